@@ -1,0 +1,1 @@
+//! Turns the report tree and the drawings of the core into paper.

@@ -1,0 +1,1 @@
+//! The application: command line and window around `aubergine_core`.

@@ -1,0 +1,3 @@
+//! Starts the application.
+
+fn main() {}

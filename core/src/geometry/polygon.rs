@@ -1,0 +1,221 @@
+//! Simple closed outlines: beds, lawns, buildings, wetted areas.
+
+use geo::{Area as _, BooleanOps as _, Contains as _, Distance as _, Euclidean};
+
+use super::{PlanPoint, PlanVector, Polyline};
+use crate::units::{Angle, Area, Length};
+
+/// A closed outline; the last point joins the first. Fewer than three points enclose nothing.
+#[derive(Clone, PartialEq, Debug, Default, serde::Serialize, serde::Deserialize)]
+#[serde(transparent)]
+pub struct Polygon(pub Vec<PlanPoint>);
+
+impl Polygon {
+    /// A rectangle from its lower left corner.
+    #[must_use]
+    pub fn rectangle(corner: PlanPoint, width: Length, height: Length) -> Self {
+        let (w, h) = (width.metres(), height.metres());
+        Self(vec![
+            corner,
+            corner + PlanVector::new(w, 0.0),
+            corner + PlanVector::new(w, h),
+            corner + PlanVector::new(0.0, h),
+        ])
+    }
+
+    /// A disc, or a sector of `sweep` degrees starting at `from` (anticlockwise from +x), as an inscribed-and-widened
+    /// polygon whose area equals that of the true shape. 96 sides keep the outline within 0.11 % of the radius.
+    #[must_use]
+    pub fn sector(centre: PlanPoint, radius: Length, from: Angle, sweep: Angle) -> Self {
+        const SIDES_OF_FULL_CIRCLE: f64 = 96.0;
+        let sweep = sweep.degrees().clamp(0.0, 360.0);
+        if sweep <= 0.0 || radius.metres() <= 0.0 {
+            return Self::default();
+        }
+        let sides = (SIDES_OF_FULL_CIRCLE * sweep / 360.0).ceil().max(2.0);
+        let step = (sweep / sides).to_radians();
+        // A regular polygon has sin(step)/step of the disc's area; the radius is stretched to make up for it.
+        let stretched = radius.metres() * (step / step.sin()).sqrt();
+        let start = from.degrees().to_radians();
+        let mut points = Vec::new();
+        let mut index = 0.0;
+        let is_full = sweep >= 360.0;
+        if !is_full {
+            points.push(centre);
+        }
+        while index < sides || (!is_full && index <= sides) {
+            let (sine, cosine) = (start + step * index).sin_cos();
+            points.push(centre + PlanVector::new(stretched * cosine, stretched * sine));
+            index += 1.0;
+        }
+        Self(points)
+    }
+
+    /// Its sides, the closing one included.
+    pub fn sides(&self) -> impl Iterator<Item = (PlanPoint, PlanPoint)> + '_ {
+        let count = self.0.len();
+        (0..count).map(move |index| (self.0[index], self.0[(index + 1) % count]))
+    }
+
+    /// The enclosed area.
+    #[must_use]
+    pub fn area(&self) -> Area {
+        Area::from_square_metres(self.to_geo().unsigned_area())
+    }
+
+    /// Whether a point lies inside.
+    #[must_use]
+    pub fn contains(&self, point: PlanPoint) -> bool {
+        self.to_geo().contains(&geo::Point::new(point.x, point.y))
+    }
+
+    /// The area shared with another outline.
+    #[must_use]
+    pub fn overlap(&self, other: &Self) -> Area {
+        if !self.is_region() || !other.is_region() {
+            return Area::ZERO;
+        }
+        Area::from_square_metres(self.to_geo().intersection(&other.to_geo()).unsigned_area())
+    }
+
+    /// The area outside another outline.
+    #[must_use]
+    pub fn outside(&self, other: &Self) -> Area {
+        self.area() - self.overlap(other)
+    }
+
+    /// The distance to a point: zero inside.
+    #[must_use]
+    pub fn distance_to_point(&self, point: PlanPoint) -> Length {
+        if self.0.is_empty() {
+            return Length::from_metres(f64::INFINITY);
+        }
+        Length::from_metres(Euclidean.distance(&self.to_geo(), &geo::Point::new(point.x, point.y)))
+    }
+
+    /// The smallest distance to another outline: zero when they overlap.
+    #[must_use]
+    pub fn distance(&self, other: &Self) -> Length {
+        if self.0.is_empty() || other.0.is_empty() {
+            return Length::from_metres(f64::INFINITY);
+        }
+        Length::from_metres(Euclidean.distance(&self.to_geo(), &other.to_geo()))
+    }
+
+    /// The outline as a closed chain.
+    #[must_use]
+    pub fn boundary(&self) -> Polyline {
+        Polyline(self.0.iter().chain(self.0.first()).copied().collect())
+    }
+
+    /// The mean of the corners: a place to hang a label on.
+    #[must_use]
+    pub fn centre(&self) -> PlanPoint {
+        let count = self.0.len().max(1) as f64;
+        let (x, y) = self
+            .0
+            .iter()
+            .fold((0.0, 0.0), |(x, y), point| (x + point.x, y + point.y));
+        PlanPoint::new(x / count, y / count)
+    }
+
+    /// The same outline moved as a whole.
+    #[must_use]
+    pub fn moved(&self, by: PlanVector) -> Self {
+        Self(self.0.iter().map(|point| *point + by).collect())
+    }
+
+    /// The parts of the straight line through `origin` along the unit vector `along` that lie inside, as pairs of
+    /// distances from `origin`, in order. Used to lay rows across any outline.
+    #[must_use]
+    pub fn chords(&self, origin: PlanPoint, along: PlanVector) -> Vec<(Length, Length)> {
+        let mut cuts: Vec<f64> = Vec::new();
+        for (a, b) in self.sides() {
+            let (from, to) = (along.cross(a - origin), along.cross(b - origin));
+            // Half-open, so that a row through a corner is cut once.
+            if (from > 0.0) != (to > 0.0) {
+                let point = a.lerp(b, from / (from - to));
+                cuts.push((point - origin).dot(along));
+            }
+        }
+        cuts.sort_by(f64::total_cmp);
+        cuts.chunks_exact(2)
+            .map(|pair| (Length::from_metres(pair[0]), Length::from_metres(pair[1])))
+            .collect()
+    }
+
+    fn is_region(&self) -> bool {
+        self.0.len() >= 3
+    }
+
+    fn to_geo(&self) -> geo::Polygon<f64> {
+        let ring = self
+            .0
+            .iter()
+            .map(|point| (point.x, point.y))
+            .collect::<Vec<_>>();
+        geo::Polygon::new(geo::LineString::from(ring), Vec::new())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_disc_has_the_area_of_a_disc() {
+        let disc = Polygon::sector(
+            PlanPoint::new(1.0, 2.0),
+            Length::from_metres(3.0),
+            Angle::ZERO,
+            Angle::from_degrees(360.0),
+        );
+        assert!((disc.area().square_metres() - std::f64::consts::PI * 9.0).abs() < 1e-9);
+        let quarter = Polygon::sector(
+            PlanPoint::new(0.0, 0.0),
+            Length::from_metres(2.0),
+            Angle::ZERO,
+            Angle::from_degrees(90.0),
+        );
+        assert!((quarter.area().square_metres() - std::f64::consts::PI).abs() < 1e-9);
+    }
+
+    #[test]
+    fn overlap_of_two_squares() {
+        let square = Polygon::rectangle(
+            PlanPoint::new(0.0, 0.0),
+            Length::from_metres(2.0),
+            Length::from_metres(2.0),
+        );
+        let moved = square.moved(PlanVector::new(1.0, 1.0));
+        assert!((square.overlap(&moved).square_metres() - 1.0).abs() < 1e-12);
+        assert_eq!(
+            square.overlap(&square.moved(PlanVector::new(5.0, 0.0))),
+            Area::ZERO
+        );
+    }
+
+    #[test]
+    fn a_row_through_a_notched_bed_is_cut_in_two() {
+        let notched = Polygon(
+            [
+                (0.0, 0.0),
+                (6.0, 0.0),
+                (6.0, 2.0),
+                (4.0, 2.0),
+                (4.0, 1.0),
+                (2.0, 1.0),
+                (2.0, 2.0),
+                (0.0, 2.0),
+            ]
+            .map(|(x, y)| PlanPoint::new(x, y))
+            .to_vec(),
+        );
+        let chords = notched.chords(PlanPoint::new(0.0, 1.5), PlanVector::new(1.0, 0.0));
+        let metres: Vec<_> = chords
+            .iter()
+            .map(|(a, b)| (a.metres(), b.metres()))
+            .collect();
+        assert_eq!(metres, [(0.0, 2.0), (4.0, 6.0)]);
+    }
+}
