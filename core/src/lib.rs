@@ -6,6 +6,6 @@
 
 pub mod finding;
 pub mod geometry;
-pub mod model;
+pub mod ids;
 pub mod text;
 pub mod units;

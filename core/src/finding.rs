@@ -6,7 +6,7 @@
 
 use sha2::{Digest, Sha256};
 
-use crate::model::Id;
+use crate::ids::Id;
 use crate::text;
 use crate::units::{
     Area, DepthRate, Flow, Length, Pressure, Salinity, UnitSystem, Velocity, display,
@@ -270,7 +270,7 @@ impl Finding {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::Kind;
+    use crate::ids::Kind;
 
     #[test]
     fn the_id_does_not_depend_on_the_order_of_the_subjects() {

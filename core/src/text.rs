@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 const FILES: [(&str, &str); 2] = [
-    ("findings", include_str!("../../data/text/findings.toml")),
-    ("contact", include_str!("../../data/text/contact.toml")),
+    ("findings", include_str!("../data/text/findings.toml")),
+    ("contact", include_str!("../data/text/contact.toml")),
 ];
 
 static TABLE: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
