@@ -4,8 +4,13 @@
 //! `analysis → {agronomy, contact, takeoff} → wetting → hydraulics → layout → edit → file → model → {catalog, rulebook}
 //! → finding → ids, text → geometry → units`, which a test guards.
 
+pub mod catalog;
+pub mod file;
 pub mod finding;
 pub mod geometry;
 pub mod ids;
+pub mod layout;
+pub mod model;
+pub mod rulebook;
 pub mod text;
 pub mod units;

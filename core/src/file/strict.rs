@@ -1,0 +1,108 @@
+//! What the JSON parser lets pass and a plan must not: a key that stands twice. Also finds the line of an object.
+
+use std::collections::BTreeSet;
+use std::fmt;
+
+use serde::de::{DeserializeSeed, Error as _, MapAccess, SeqAccess, Visitor};
+
+use super::LoadError;
+use crate::ids::Id;
+
+/// Reads the whole text once: syntax errors and double keys are told with line and column.
+pub(super) fn check(text: &str) -> Result<(), LoadError> {
+    let mut source = serde_json::Deserializer::from_str(text);
+    let checked = NoDoubles
+        .deserialize(&mut source)
+        .and_then(|()| source.end());
+    checked.map_err(|error| syntax(&error))
+}
+
+/// The parser's error as ours.
+fn syntax(error: &serde_json::Error) -> LoadError {
+    LoadError::Syntax {
+        line: error.line(),
+        column: error.column(),
+        what: without_place(error),
+    }
+}
+
+/// The parser's words without its own line and column.
+pub(super) fn without_place(error: &serde_json::Error) -> String {
+    let text = error.to_string();
+    match text.rfind(" at line ") {
+        Some(end) => text[..end].to_owned(),
+        None => text,
+    }
+}
+
+/// `Line 12, at design.objects.pipes.P1`: where an object is defined. The text has been checked, so its key stands once.
+pub(super) fn place_of(text: &str, id: Id) -> String {
+    let key = format!("\"{id}\"");
+    let defined = text
+        .match_indices(&key)
+        .find(|(at, _)| text[at + key.len()..].trim_start().starts_with(':'));
+    let line = defined.map_or(1, |(at, _)| text[..at].matches('\n').count() + 1);
+    let table = match id.kind {
+        crate::ids::Kind::Box => "boxes".to_owned(),
+        crate::ids::Kind::Supply => "supplies".to_owned(),
+        crate::ids::Kind::Crossing => "crossings".to_owned(),
+        kind => format!("{kind:?}s").to_lowercase(),
+    };
+    format!("Line {line}, at design.objects.{table}.{id}")
+}
+
+/// Reads any value and keeps nothing but the keys of the objects it is inside.
+struct NoDoubles;
+
+impl<'de> DeserializeSeed<'de> for NoDoubles {
+    type Value = ();
+    fn deserialize<D: serde::Deserializer<'de>>(self, source: D) -> Result<(), D::Error> {
+        source.deserialize_any(self)
+    }
+}
+
+impl<'de> Visitor<'de> for NoDoubles {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("any value")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut rows: A) -> Result<(), A::Error> {
+        let mut seen = BTreeSet::new();
+        while let Some(key) = rows.next_key::<String>()? {
+            if seen.contains(&key) {
+                return Err(A::Error::custom(format_args!(
+                    "the key \"{key}\" stands twice"
+                )));
+            }
+            seen.insert(key);
+            rows.next_value_seed(Self)?;
+        }
+        Ok(())
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut items: A) -> Result<(), A::Error> {
+        while items.next_element_seed(Self)?.is_some() {}
+        Ok(())
+    }
+
+    fn visit_bool<E>(self, _: bool) -> Result<(), E> {
+        Ok(())
+    }
+    fn visit_i64<E>(self, _: i64) -> Result<(), E> {
+        Ok(())
+    }
+    fn visit_u64<E>(self, _: u64) -> Result<(), E> {
+        Ok(())
+    }
+    fn visit_f64<E>(self, _: f64) -> Result<(), E> {
+        Ok(())
+    }
+    fn visit_str<E>(self, _: &str) -> Result<(), E> {
+        Ok(())
+    }
+    fn visit_unit<E>(self) -> Result<(), E> {
+        Ok(())
+    }
+}
