@@ -1,0 +1,132 @@
+//! Putting a device into a run: the run keeps its name up to the device, a new run goes on behind it.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::EditError;
+use crate::geometry::{PlanPoint, Polyline};
+use crate::ids::{Id, Kind};
+use crate::model::{Device, End, NextId, Object, Pipe, Plan, PortRef, integrity};
+use crate::units::Length;
+
+/// Cuts a pipe at a station and puts the device there.
+///
+/// Water is taken to flow from the start of the run to its end.
+pub(super) fn device(
+    plan: &mut Plan,
+    next_id: &mut NextId,
+    pipe_id: Id,
+    station: Length,
+    device: &Device,
+    added: &mut Vec<Id>,
+) -> Result<(), EditError> {
+    let pipe = plan
+        .objects
+        .pipes
+        .get(&pipe_id)
+        .cloned()
+        .ok_or(EditError::NotThere(pipe_id))?;
+    let length = pipe.vertices.length();
+    let no_room = EditError::NoRoom(pipe_id);
+    if !(station > Length::ZERO && station < length) {
+        return Err(no_room);
+    }
+    let at = pipe.vertices.point_at(station).ok_or(no_room)?;
+    let device_id = next_id.take(Kind::Device);
+    let rest_id = next_id.take(Kind::Pipe);
+    let (front, back) = cut(&pipe.vertices, station, at);
+    let (front_taps, back_taps): (BTreeMap<_, _>, BTreeMap<_, _>) = pipe
+        .taps
+        .iter()
+        .map(|(name, tap)| (name.clone(), *tap))
+        .partition(|(_, tap)| *tap <= station);
+    let moved_taps: Vec<String> = back_taps.keys().cloned().collect();
+    let rest = Pipe {
+        vertices: back,
+        start: End::At(PortRef::new(device_id, "out")),
+        taps: back_taps
+            .into_iter()
+            .map(|(name, tap)| (name, tap - station))
+            .collect(),
+        ..(*pipe).clone()
+    };
+    let kept = Pipe {
+        vertices: front,
+        end: End::At(PortRef::new(device_id, "in")),
+        taps: front_taps,
+        ..(*pipe).clone()
+    };
+    let placed = Device {
+        at,
+        inlet: End::Open,
+        water: pipe.water,
+        ..device.clone()
+    };
+    plan.objects.put(pipe_id, Object::Pipe(Arc::new(kept)));
+    plan.objects.put(rest_id, Object::Pipe(Arc::new(rest)));
+    plan.objects
+        .put(device_id, Object::Device(Arc::new(placed)));
+    for port in moved_taps.iter().map(String::as_str).chain(["end"]) {
+        rename_joints(
+            plan,
+            &PortRef::new(pipe_id, port),
+            &PortRef::new(rest_id, port),
+        );
+    }
+    added.extend([device_id, rest_id]);
+    Ok(())
+}
+
+fn cut(vertices: &Polyline, station: Length, at: PlanPoint) -> (Polyline, Polyline) {
+    let mut front = Vec::new();
+    let mut back = vec![at];
+    let mut passed = Length::ZERO;
+    let mut previous: Option<PlanPoint> = None;
+    for vertex in &vertices.0 {
+        if let Some(previous) = previous {
+            passed += previous.distance(*vertex);
+        }
+        if passed < station {
+            front.push(*vertex)
+        } else {
+            back.push(*vertex)
+        }
+        previous = Some(*vertex);
+    }
+    front.push(at);
+    // A cut in a bend would leave that point twice in the rear half.
+    if back.len() > 2 && back[0] == back[1] {
+        back.remove(1);
+    }
+    (Polyline(front), Polyline(back))
+}
+
+/// Lets everything that is joined to one port be joined to another instead.
+fn rename_joints(plan: &mut Plan, from: &PortRef, to: &PortRef) {
+    let joined: Vec<Id> = integrity::joints(&plan.objects)
+        .filter(|(_, end)| end.port() == Some(from))
+        .map(|(id, _)| id)
+        .collect();
+    let rename = |end: &mut End| {
+        if end.port() == Some(from) {
+            *end = End::At(to.clone());
+        }
+    };
+    for id in joined {
+        if let Some(pipe) = plan.objects.pipes.get_mut(&id) {
+            let pipe = Arc::make_mut(pipe);
+            rename(&mut pipe.start);
+            rename(&mut pipe.end);
+        } else if let Some(line) = plan.objects.lines.get_mut(&id) {
+            let line = Arc::make_mut(line);
+            rename(&mut line.start);
+            rename(&mut line.end);
+        } else if let Some(device) = plan.objects.devices.get_mut(&id) {
+            rename(&mut Arc::make_mut(device).inlet);
+        } else if let Some(emission) = plan.objects.emissions.get_mut(&id) {
+            rename(&mut Arc::make_mut(emission).inlet);
+        } else if let Some(outlet) = plan.objects.outlets.get_mut(&id) {
+            rename(&mut Arc::make_mut(outlet).inlet);
+        }
+    }
+}
