@@ -4,6 +4,7 @@
 //! `analysis → {agronomy, contact, takeoff} → wetting → hydraulics → layout → edit → file → model → {catalog, rulebook}
 //! → finding → ids, text → geometry → units`, which a test guards.
 
+pub mod catalog;
 pub mod finding;
 pub mod geometry;
 pub mod ids;
