@@ -8,5 +8,6 @@ pub mod catalog;
 pub mod finding;
 pub mod geometry;
 pub mod ids;
+pub mod rulebook;
 pub mod text;
 pub mod units;
