@@ -5,6 +5,7 @@
 //! → finding → ids, text → geometry → units`, which a test guards.
 
 pub mod catalog;
+pub mod contact;
 pub mod finding;
 pub mod geometry;
 pub mod ids;
