@@ -1,10 +1,11 @@
 //! Everything about a reclaimed-water site plan that can be computed.
 //!
 //! Bytes in, bytes out: no window, no files, no clock, no environment, no threads. Imports only go down the ladder
-//! `analysis → {agronomy, contact, takeoff} → wetting → hydraulics → layout → edit → file → model → {catalog, rulebook}
-//! → finding → ids, text → geometry → units`, which a test guards.
+//! `report → analysis → {agronomy, contact, takeoff} → wetting → hydraulics → file → edit → layout → model →
+//! {catalog, rulebook} → finding → ids, text → geometry → units`, which a test guards.
 
 pub mod catalog;
+pub mod contact;
 pub mod edit;
 pub mod file;
 pub mod finding;

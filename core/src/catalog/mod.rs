@@ -3,6 +3,7 @@
 //! Rows come from `core/data/catalog/*.toml`; each says where its figures are from and how we know them. A plan carries
 //! the rows it uses, and those win over the program's, so that a copy of the plan gives the same answer anywhere.
 
+pub mod crops;
 pub mod joint;
 pub mod parts;
 

@@ -1,0 +1,170 @@
+//! The crops of a home garden: where the edible part sits, and how the crop is usually eaten.
+//!
+//! Contact with water is not stored here: `contact::exposure` generates it from position, method and geometry.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use crate::finding::Basis;
+use crate::units::Length;
+
+/// Where the edible part sits; the bands of height are those of section 8 of the rule report.
+#[derive(
+    Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, serde::Serialize, serde::Deserialize,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Position {
+    /// In the ground: roots, tubers, bulbs.
+    Below,
+    /// On the ground, up to 4 cm.
+    Surface,
+    /// From 5 to 24 cm.
+    Low,
+    /// From 25 to 49 cm.
+    Mid,
+    /// From 50 cm, not a tree.
+    High,
+    /// On a tree.
+    Tree,
+}
+
+impl Position {
+    /// All, from the ground up.
+    pub const ALL: [Self; 6] = [
+        Self::Below,
+        Self::Surface,
+        Self::Low,
+        Self::Mid,
+        Self::High,
+        Self::Tree,
+    ];
+
+    /// The band of a height that a person measured. Trees stay trees and roots stay roots, whatever the number.
+    #[must_use]
+    pub fn at_height(self, lowest_edible: Length) -> Self {
+        match self {
+            Self::Below | Self::Tree => self,
+            _ if lowest_edible < Length::from_metres(0.05) => Self::Surface,
+            _ if lowest_edible < Length::from_metres(0.25) => Self::Low,
+            _ if lowest_edible < Length::from_metres(0.50) => Self::Mid,
+            _ => Self::High,
+        }
+    }
+}
+
+/// How nearly everyone eats a crop. Removing the skin and cooking are two different things to the rules.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum UsualPreparation {
+    /// Raw, with its skin.
+    Raw,
+    /// Habits differ: ask.
+    Ask,
+    /// Skin, rind, husk or shell is removed; otherwise raw or not told.
+    SkinRemoved,
+    /// Cooked, with its skin.
+    Cooked,
+    /// Both.
+    SkinRemovedAndCooked,
+    /// One or the other.
+    SkinRemovedOrCooked,
+}
+
+impl UsualPreparation {
+    /// Whether the skin is always removed.
+    #[must_use]
+    pub const fn skin_removed(self) -> bool {
+        matches!(self, Self::SkinRemoved | Self::SkinRemovedAndCooked)
+    }
+
+    /// Whether it is always cooked.
+    #[must_use]
+    pub const fn cooked(self) -> bool {
+        matches!(self, Self::Cooked | Self::SkinRemovedAndCooked)
+    }
+}
+
+/// One crop.
+#[derive(Clone, PartialEq, Debug, serde::Serialize, serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a separate attribute that rules ask for"
+)]
+pub struct Crop {
+    /// Stable name in plan files.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Where the edible part sits.
+    pub position: Position,
+    /// Height of the lowest edible part above the soil; negative below it.
+    #[serde(rename = "lowest_edible_m")]
+    pub lowest_edible: Length,
+    /// The habit in words.
+    pub usual_preparation: String,
+    /// The habit as the rules see it.
+    pub preparation: UsualPreparation,
+    /// A citrus: some rules have a clause of its own for them.
+    pub citrus: bool,
+    /// A nut tree.
+    pub nut: bool,
+    /// Grows on a tree.
+    pub tree: bool,
+    /// Grows on a vine that rules for vineyards speak of.
+    pub vine: bool,
+    /// On the federal list of produce rarely eaten raw; a hint only.
+    pub list_112_2: bool,
+    /// What to know about it.
+    pub note: String,
+    /// Where this row comes from.
+    pub source: String,
+    /// How it is known.
+    pub basis: Basis,
+}
+
+#[derive(serde::Deserialize)]
+struct File {
+    crop: Vec<Crop>,
+}
+
+static CROPS: LazyLock<BTreeMap<String, Crop>> = LazyLock::new(|| {
+    // A file that does not parse leaves the table empty, which a test reports.
+    toml::from_str::<File>(include_str!("../../data/catalog/crops.toml"))
+        .map(|file| {
+            file.crop
+                .into_iter()
+                .map(|crop| (crop.id.clone(), crop))
+                .collect()
+        })
+        .unwrap_or_default()
+});
+
+/// Every crop, by its id.
+#[must_use]
+pub fn crops() -> &'static BTreeMap<String, Crop> {
+    &CROPS
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn all_rows_are_read_and_every_height_lies_in_its_band() {
+        assert_eq!(crops().len(), 103);
+        for crop in crops().values() {
+            let banded = crop.position.at_height(crop.lowest_edible);
+            assert_eq!(banded, crop.position, "{}", crop.id);
+            assert_eq!(crop.tree, crop.position == Position::Tree, "{}", crop.id);
+        }
+    }
+
+    #[test]
+    fn removing_the_skin_and_cooking_are_told_apart() {
+        let habit = |id: &str| crops()[id].preparation;
+        assert!(habit("jicama").skin_removed() && !habit("jicama").cooked());
+        assert!(!habit("potato").skin_removed() && habit("potato").cooked());
+        assert_eq!(habit("olive"), UsualPreparation::Ask);
+    }
+}

@@ -1,0 +1,79 @@
+//! Reads a rulebook from TOML and says where it is wrong: line and row.
+
+use super::rows::Rulebook;
+
+/// A text that is not a rulebook.
+#[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
+#[error("rulebook, line {line}{}: {message}", row_words(.row.as_deref()))]
+pub struct RulebookError {
+    /// Line of the text, counted from 1.
+    pub line: usize,
+    /// Id of the row it belongs to, where one is near.
+    pub row: Option<String>,
+    /// What is wrong.
+    pub message: String,
+}
+
+fn row_words(row: Option<&str>) -> String {
+    row.map(|row| format!(", row {row}")).unwrap_or_default()
+}
+
+/// Reads a book.
+///
+/// # Errors
+/// The text is not TOML, or a row has an unknown field, an unknown word or lacks a field.
+pub fn parse(text: &str) -> Result<Rulebook, RulebookError> {
+    toml::from_str(text).map_err(|error| {
+        let at = error.span().map_or(0, |span| span.start.min(text.len()));
+        let line = text.bytes().take(at).filter(|byte| *byte == b'\n').count() + 1;
+        RulebookError {
+            line,
+            row: row_at(text, line),
+            message: error.message().to_owned(),
+        }
+    })
+}
+
+/// The id of the table that a line belongs to: from its `[[…]]` header to the next one.
+fn row_at(text: &str, line: usize) -> Option<String> {
+    let lines: Vec<&str> = text.lines().collect();
+    let header = |line: &&str| line.trim_start().starts_with("[[");
+    let start = lines.iter().take(line).rposition(header)?;
+    lines
+        .iter()
+        .skip(start + 1)
+        .take_while(|line| !header(line))
+        .find_map(|line| {
+            let value = line.trim().strip_prefix("id")?.trim_start();
+            let value = value.strip_prefix('=')?.trim();
+            Some(value.trim_matches('"').to_owned())
+        })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rulebook::BUILT_IN_TEXTS;
+
+    #[test]
+    fn the_built_in_books_are_read_and_survive_json() {
+        for text in BUILT_IN_TEXTS {
+            let book = parse(text).map_err(|error| error.to_string()).unwrap();
+            let json = serde_json::to_string(&book).unwrap();
+            assert_eq!(serde_json::from_str::<Rulebook>(&json).unwrap(), book);
+        }
+    }
+
+    #[test]
+    fn an_error_names_the_line_and_the_row() {
+        let text = BUILT_IN_TEXTS[1].replacen("verdict = \"conditions\"", "verdict = \"maybe\"", 1);
+        let line = text
+            .lines()
+            .position(|line| line.contains("\"maybe\""))
+            .unwrap()
+            + 1;
+        let error = parse(&text).unwrap_err();
+        assert_eq!((error.line, error.row.as_deref()), (line, Some("CA-01")));
+        assert!(error.to_string().contains("row CA-01"), "{error}");
+    }
+}
