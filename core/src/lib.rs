@@ -6,6 +6,7 @@
 
 pub mod finding;
 pub mod geometry;
+pub mod hydraulics;
 pub mod ids;
 pub mod text;
 pub mod units;
