@@ -10,6 +10,7 @@ pub mod edit;
 pub mod file;
 pub mod finding;
 pub mod geometry;
+pub mod hydraulics;
 pub mod ids;
 pub mod layout;
 pub mod model;

@@ -1,0 +1,106 @@
+//! Links ready for the solver: heads in metres, flows in m³/s, nothing looked up while iterating.
+
+use super::devices::LossCurve;
+use super::friction::{FitCache, FrictionLaw, PipeFriction};
+use super::network::LinkKind;
+use super::supply::SupplyCurve;
+use super::water::Water;
+
+/// What a link loses at a flow.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum LinkKernel {
+    Pipe(PipeFriction),
+    /// opening + b Q + c Q|Q|.
+    Device {
+        opening_m: f64,
+        b: f64,
+        c: f64,
+    },
+    /// factor · |Q|^exponent with the sign of Q.
+    Supply {
+        factor: f64,
+        exponent: f64,
+    },
+    /// Lets nothing through.
+    Blocked,
+}
+
+impl LinkKernel {
+    /// Compiles a link; `None` where a number has no sense.
+    pub fn new(
+        kind: &LinkKind,
+        water: Water,
+        law: FrictionLaw,
+        fits: &mut FitCache,
+    ) -> Option<Self> {
+        match kind {
+            LinkKind::Pipe(pipe) => PipeFriction::with_fits(pipe, water, law, fits).map(Self::Pipe),
+            LinkKind::Device(loss) => Self::device(loss, water),
+            LinkKind::Regulator { set, loss } => {
+                if set.is_finite() {
+                    Self::device(loss, water)
+                } else {
+                    None
+                }
+            }
+            LinkKind::Closed => Some(Self::Blocked),
+        }
+    }
+
+    fn device(loss: &LossCurve, water: Water) -> Option<Self> {
+        let m_per_kpa = 1e3 / water.weight_npm3();
+        (loss.is_sound() && m_per_kpa.is_finite()).then(|| Self::Device {
+            opening_m: loss.opening.kilopascals() * m_per_kpa,
+            b: loss.per_lps * 1e3 * m_per_kpa,
+            c: loss.per_lps_squared * 1e6 * m_per_kpa,
+        })
+    }
+
+    /// Compiles the loss of a supply; `Some(None)` for a supply of fixed pressure, `None` where a number has no sense.
+    pub fn supply(curve: &SupplyCurve, water: Water) -> Option<Option<Self>> {
+        let loss_m = water.head_of(curve.loss_at_test).metres();
+        let flow_m3s = curve.test_flow.cubic_metres_per_second();
+        if !(curve.at_rest.is_finite() && loss_m >= 0.0 && loss_m.is_finite()) {
+            return None;
+        }
+        if loss_m <= 0.0 {
+            return Some(None);
+        }
+        let factor = loss_m / flow_m3s.powf(curve.exponent);
+        let sound = flow_m3s > 0.0 && curve.exponent >= 1.0 && factor > 0.0 && factor.is_finite();
+        sound.then_some(Some(Self::Supply {
+            factor,
+            exponent: curve.exponent,
+        }))
+    }
+
+    /// Head lost and its derivative.
+    #[inline]
+    pub fn loss_and_slope(&self, flow_m3s: f64) -> (f64, f64) {
+        match self {
+            Self::Pipe(friction) => friction.loss_and_slope(flow_m3s),
+            Self::Device { opening_m, b, c } => {
+                let square = c * flow_m3s.abs();
+                (opening_m + (b + square) * flow_m3s, b + 2.0 * square)
+            }
+            Self::Supply { factor, exponent } => {
+                let q = flow_m3s.abs();
+                let per_flow = if (exponent - 2.0).abs() < 1e-12 {
+                    factor * q
+                } else {
+                    factor * q.powf(exponent - 1.0)
+                };
+                (per_flow * flow_m3s, exponent * per_flow)
+            }
+            Self::Blocked => (0.0, 0.0),
+        }
+    }
+
+    /// Head that opens a device.
+    pub fn opening_m(&self) -> f64 {
+        match self {
+            Self::Device { opening_m, .. } => *opening_m,
+            Self::Pipe(_) | Self::Supply { .. } | Self::Blocked => 0.0,
+        }
+    }
+}

@@ -1,0 +1,30 @@
+//! Pressures and flows of a network of pipes, devices, outlets and sources, and how even the outlets are.
+//!
+//! Everything here is numbers: a [`Network`] goes in, a [`Solution`] comes out, and both are plain data. Whether a pressure or
+//! a velocity is good enough is judged elsewhere, and so is which plan object a junction belongs to.
+
+mod assembly;
+mod devices;
+mod friction;
+mod kernel;
+mod ldl;
+mod network;
+mod newton;
+mod ordering;
+mod outlets;
+mod solution;
+mod solver;
+mod states;
+mod supply;
+pub mod uniformity;
+mod water;
+
+pub use devices::LossCurve;
+pub use friction::{FrictionLaw, HeadLoss, PipeFriction};
+pub use ldl::Symbolic;
+pub use network::{Junction, Link, LinkKind, Network, Outlet, Pipe, Source};
+pub use outlets::OutletLaw;
+pub use solution::{Convergence, LinkState, Solution, Tolerance};
+pub use solver::{Solver, solve};
+pub use supply::{SupplyCurve, SupplyError};
+pub use water::Water;

@@ -1,0 +1,247 @@
+//! Which checks are shut, which regulators regulate, and what is supplied at all. The flows for given states are found elsewhere.
+
+use super::assembly::{Compiled, NO_SLOT};
+use super::kernel::LinkKernel;
+use super::newton::{Mode, Work};
+use super::solution::LinkState;
+
+/// A state changes only when its condition is missed by more than this: far above rounding, far below what is shown.
+const HEAD_HYSTERESIS_M: f64 = 1e-6;
+
+/// As above, for reverse flow.
+const FLOW_HYSTERESIS_M3S: f64 = 1e-11;
+
+/// How often a device may change its state before it is only changed alone.
+const MAX_SWITCHES: u32 = 5;
+
+/// With at most this many devices all combinations of states are tried when switching goes in circles.
+const MAX_EXHAUSTIVE: usize = 5;
+
+// Proof for the indices of this file: specials name links and places of the same `Compiled`; `Work::fit` makes all lists as
+// long as it needs.
+
+impl Work {
+    /// The states a cold solve starts from: checks open; at each place the regulators of the highest setting regulate,
+    /// lower ones are shut; a regulator into a place of fixed head is open.
+    pub fn start_states(&mut self, compiled: &Compiled) {
+        for (i, special) in compiled.specials.iter().enumerate() {
+            let Some(set_head_m) = special.set_head_m else {
+                self.states[i] = LinkState::Open;
+                continue;
+            };
+            let highest = compiled
+                .specials
+                .iter()
+                .filter(|other| other.b == special.b)
+                .filter_map(|other| other.set_head_m)
+                .fold(f64::NEG_INFINITY, f64::max);
+            self.states[i] = if compiled.fixed[special.b] {
+                LinkState::Open
+            } else if set_head_m >= highest - 1e-9 {
+                LinkState::Regulating
+            } else {
+                LinkState::Shut
+            };
+        }
+    }
+
+    /// Searches what is supplied through links that are not shut, checks and regulators in their own direction only, and
+    /// fixes how each link and place takes part. Called after every change of states.
+    pub fn apply_states(&mut self, compiled: &Compiled) {
+        self.live.fill(false);
+        self.stack.clear();
+        for place in 0..compiled.level_m.len() {
+            if compiled.fixed[place] {
+                self.live[place] = true;
+                self.stack.push(u32::try_from(place).unwrap_or(NO_SLOT));
+            }
+        }
+        while let Some(place) = self.stack.pop() {
+            for l in compiled.links_at(place as usize) {
+                let link = &compiled.links[*l as usize];
+                let forward = link.a == place;
+                let passes = match self.special_at(compiled, *l as usize) {
+                    Some(i) => forward && self.states[i] != LinkState::Shut,
+                    None => !matches!(link.kernel, LinkKernel::Blocked),
+                };
+                let other = if forward { link.b } else { link.a };
+                if passes && !self.live[other as usize] {
+                    self.live[other as usize] = true;
+                    self.stack.push(other);
+                }
+            }
+        }
+        for place in 0..compiled.level_m.len() {
+            self.pinned[place] = compiled.fixed[place] || !self.live[place];
+            if compiled.fixed[place] {
+                self.heads_m[place] = compiled.fixed_head_m[place];
+            } else if !self.live[place] {
+                self.heads_m[place] = compiled.level_m[place];
+            }
+        }
+        for (l, link) in compiled.links.iter().enumerate() {
+            let both = self.live[link.a as usize] && self.live[link.b as usize];
+            let usable = both && link.a != link.b && !matches!(link.kernel, LinkKernel::Blocked);
+            self.mode[l] = match self.special_at(compiled, l) {
+                _ if !usable => Mode::Off,
+                None => Mode::Active,
+                Some(i) => match self.states[i] {
+                    LinkState::Open => Mode::Active,
+                    LinkState::Regulating => Mode::Regulating,
+                    LinkState::Shut => Mode::Off,
+                },
+            };
+            if self.mode[l] == Mode::Off {
+                self.flows_m3s[l] = 0.0;
+            }
+        }
+        for (i, special) in compiled.specials.iter().enumerate() {
+            if self.mode[special.link] == Mode::Regulating
+                && let Some(set_head_m) = special.set_head_m
+            {
+                self.pinned[special.b] = true;
+                self.heads_m[special.b] = set_head_m;
+                let team = compiled
+                    .specials
+                    .iter()
+                    .filter(|other| {
+                        other.b == special.b && self.mode[other.link] == Mode::Regulating
+                    })
+                    .count();
+                self.team[i] = team as f64;
+            }
+        }
+    }
+
+    /// The special of a link, by its position among the links.
+    fn special_at(&self, compiled: &Compiled, link: usize) -> Option<usize> {
+        let special = compiled
+            .special_of_link
+            .get(link)
+            .copied()
+            .unwrap_or(NO_SLOT);
+        (special != NO_SLOT).then_some(special as usize)
+    }
+
+    /// The state a device should have by the present heads and flows.
+    fn wanted_state(&self, compiled: &Compiled, i: usize) -> LinkState {
+        let special = &compiled.specials[i];
+        let flow = self.flows_m3s[special.link];
+        let (head_a, head_b) = (self.heads_m[special.a], self.heads_m[special.b]);
+        let state = self.states[i];
+        if !self.live[special.a] {
+            return state;
+        }
+        let backward = flow < -FLOW_HYSTERESIS_M3S;
+        match (state, special.set_head_m) {
+            (LinkState::Open | LinkState::Regulating, _) if backward => LinkState::Shut,
+            (LinkState::Open, Some(set)) if head_b > set + HEAD_HYSTERESIS_M => {
+                // Another regulator or a source may hold this place higher; then this one shuts.
+                if self.pinned[special.b] {
+                    LinkState::Shut
+                } else {
+                    LinkState::Regulating
+                }
+            }
+            (LinkState::Regulating, Some(_)) => {
+                let (loss, _) = compiled.links[special.link].kernel.loss_and_slope(flow);
+                if head_a - head_b < loss - HEAD_HYSTERESIS_M {
+                    LinkState::Open
+                } else {
+                    state
+                }
+            }
+            (LinkState::Shut, set) => {
+                let pushes = head_a - head_b > special.opening_m + HEAD_HYSTERESIS_M;
+                let wanted = set.is_none_or(|set| head_b < set - HEAD_HYSTERESIS_M);
+                if pushes && wanted {
+                    LinkState::Open
+                } else {
+                    state
+                }
+            }
+            (LinkState::Open | LinkState::Regulating, _) => state,
+        }
+    }
+
+    /// True where no device contradicts its state.
+    pub fn states_agree(&self, compiled: &Compiled) -> bool {
+        (0..compiled.specials.len()).all(|i| self.wanted_state(compiled, i) == self.states[i])
+    }
+
+    /// Changes the states that contradict the present point and returns how many changed. Devices that changed often
+    /// enough change alone, the first of them first, until none has any change left.
+    pub fn switch_states(&mut self, compiled: &Compiled) -> usize {
+        let mut changed = 0;
+        for limit in [MAX_SWITCHES, 4 * MAX_SWITCHES] {
+            for i in 0..compiled.specials.len() {
+                let wanted = self.wanted_state(compiled, i);
+                let alone = limit > MAX_SWITCHES;
+                if wanted != self.states[i] && self.switches[i] < limit && !(alone && changed > 0) {
+                    self.set_state(compiled, i, wanted);
+                    self.switches[i] += 1;
+                    changed += 1;
+                }
+            }
+            if changed > 0 {
+                break;
+            }
+        }
+        if changed > 0 {
+            self.apply_states(compiled);
+        }
+        changed
+    }
+
+    fn set_state(&mut self, compiled: &Compiled, i: usize, state: LinkState) {
+        let link = compiled.specials[i].link;
+        if self.states[i] == LinkState::Shut {
+            // Any forward flow will do to start from; at rest a loss curve may have no slope.
+            self.flows_m3s[link] = compiled.usual_flow_m3s[link];
+        }
+        self.states[i] = state;
+    }
+
+    /// Number of combinations of states worth trying one by one; `None` where there are too many.
+    pub fn num_combinations(&self, compiled: &Compiled) -> Option<usize> {
+        let num = compiled.specials.len();
+        (1..=MAX_EXHAUSTIVE).contains(&num).then(|| {
+            compiled
+                .specials
+                .iter()
+                .map(|s| if s.set_head_m.is_some() { 3 } else { 2 })
+                .product()
+        })
+    }
+
+    /// Sets the states of one combination; false where it is no combination: two regulators of different settings cannot
+    /// hold one place, and none can hold a place of fixed head.
+    pub fn set_combination(&mut self, compiled: &Compiled, mut number: usize) -> bool {
+        for (i, special) in compiled.specials.iter().enumerate() {
+            let choices = if special.set_head_m.is_some() { 3 } else { 2 };
+            let state = match number % choices {
+                0 => LinkState::Open,
+                1 => LinkState::Shut,
+                _ => LinkState::Regulating,
+            };
+            number /= choices;
+            self.set_state(compiled, i, state);
+        }
+        let held = |i: usize| self.states[i] == LinkState::Regulating;
+        for (i, special) in compiled.specials.iter().enumerate() {
+            let clash = |j: usize| {
+                let other = &compiled.specials[j];
+                let apart = other
+                    .set_head_m
+                    .zip(special.set_head_m)
+                    .is_some_and(|(x, y)| (x - y).abs() > 1e-9);
+                other.b == special.b && held(j) && apart
+            };
+            if held(i) && (compiled.fixed[special.b] || (0..i).any(clash)) {
+                return false;
+            }
+        }
+        self.apply_states(compiled);
+        true
+    }
+}
