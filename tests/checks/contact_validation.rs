@@ -219,7 +219,7 @@ fn check_plant(case: &Case, hit: &mut BTreeSet<(String, String)>) {
         );
     }
     if ruling.missing.is_empty() {
-        // The first rule of a case is the one that decides.
+        // The row that decides is among those the case names.
         let decides = &ruling.decided_by.citation.rule;
         assert!(
             case.rules.contains(decides),
