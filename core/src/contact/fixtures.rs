@@ -195,7 +195,7 @@ pub(super) fn of_signs(input: &Input) -> Vec<Finding> {
         "sign.short",
         vec![
             ("shortcomings", Value::Text(shortcomings.join("; "))),
-            ("wanted", Value::Text(wanted.join("; and for "))),
+            ("wanted", Value::Text(wanted.join("; "))),
             ("ask", Value::Text(citation.ask.clone())),
         ],
     );

@@ -354,7 +354,9 @@ impl Limit {
     /// Whether a distance is at least this, compared in the unit of the source.
     #[must_use]
     pub fn is_met_by(self, distance: Length) -> bool {
-        self.in_unit(distance) >= self.value - self.in_unit(DRAWING_RESOLUTION)
+        // A hair for the rounding of the conversion, far below what can be drawn.
+        const HAIR: Length = Length::from_metres(1e-9);
+        self.in_unit(distance) >= self.value - self.in_unit(DRAWING_RESOLUTION + HAIR)
     }
 }
 
