@@ -1,3 +1,7 @@
 //! Starts the application.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    aubergine::run()
+}

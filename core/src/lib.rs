@@ -4,6 +4,8 @@
 //! `report → analysis → {agronomy, contact, takeoff} → wetting → hydraulics → file → edit → layout → model →
 //! {catalog, rulebook} → finding → ids, text → geometry → units`, which a test guards.
 
+pub mod agronomy;
+pub mod analysis;
 pub mod catalog;
 pub mod contact;
 pub mod edit;
@@ -14,6 +16,9 @@ pub mod hydraulics;
 pub mod ids;
 pub mod layout;
 pub mod model;
+pub mod report;
 pub mod rulebook;
+pub mod takeoff;
 pub mod text;
 pub mod units;
+pub mod wetting;

@@ -86,7 +86,6 @@ impl UsualPreparation {
 
 /// One crop.
 #[derive(Clone, PartialEq, Debug, serde::Serialize, serde::Deserialize)]
-#[serde(deny_unknown_fields)]
 #[expect(
     clippy::struct_excessive_bools,
     reason = "each is a separate attribute that rules ask for"
@@ -121,6 +120,9 @@ pub struct Crop {
     pub source: String,
     /// How it is known.
     pub basis: Basis,
+    /// Fields this version does not know.
+    #[serde(flatten)]
+    pub extra: BTreeMap<String, serde_json::Value>,
 }
 
 #[derive(serde::Deserialize)]

@@ -6,10 +6,12 @@
 pub mod crops;
 pub mod joint;
 pub mod parts;
+pub mod salt;
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
+pub use crops::Crop;
 pub use joint::Joint;
 pub use parts::{
     Adapter, DevicePart, EmissionLaw, EmissionPart, EmissionPartKind, PipePart, ThrowPoint,
@@ -33,6 +35,9 @@ pub struct Catalog {
     /// Adapters between unlike ends.
     #[serde(default, skip_serializing_if = "Rows::is_empty")]
     pub adapters: Rows<Adapter>,
+    /// Crops: where the edible part sits, how they are eaten.
+    #[serde(default, skip_serializing_if = "Rows::is_empty")]
+    pub crops: Rows<Crop>,
     /// Fields this version does not know.
     #[serde(flatten)]
     pub extra: BTreeMap<String, serde_json::Value>,
@@ -49,6 +54,10 @@ static BUILT_IN: LazyLock<Catalog> = LazyLock::new(|| Catalog {
     emissions: toml::from_str(EMISSIONS).unwrap_or_default(),
     devices: toml::from_str(DEVICES).unwrap_or_default(),
     adapters: toml::from_str(ADAPTERS).unwrap_or_default(),
+    crops: crops::crops()
+        .iter()
+        .map(|(id, crop)| (id.clone(), Arc::new(crop.clone())))
+        .collect(),
     extra: BTreeMap::new(),
 });
 
@@ -83,6 +92,15 @@ impl Catalog {
         self.devices
             .get(key)
             .or_else(|| BUILT_IN.devices.get(key))
+            .map(Arc::as_ref)
+    }
+
+    /// A crop row: this set's own, or the program's.
+    #[must_use]
+    pub fn crop(&self, key: &str) -> Option<&Crop> {
+        self.crops
+            .get(key)
+            .or_else(|| BUILT_IN.crops.get(key))
             .map(Arc::as_ref)
     }
 

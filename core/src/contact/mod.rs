@@ -6,11 +6,13 @@ mod evaluate;
 mod exposure;
 mod findings;
 mod fixtures;
+mod flips;
 mod input;
 mod places;
 mod result;
 
 pub use exposure::{Contact, Touch, contact_of, jet_clearance, touches};
+pub use flips::{Flip, flips};
 pub use input::{
     CropFacts, CrossingFacts, Geometry, Input, Lettering, MarkingFacts, MeasuredDistance,
     OutletFacts, Plant, Planting, Preparation, ReachedBed, ServiceFacts, SignFacts, SignPost,

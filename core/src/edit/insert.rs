@@ -87,9 +87,9 @@ fn cut(vertices: &Polyline, station: Length, at: PlanPoint) -> (Polyline, Polyli
             passed += previous.distance(*vertex);
         }
         if passed < station {
-            front.push(*vertex)
+            front.push(*vertex);
         } else {
-            back.push(*vertex)
+            back.push(*vertex);
         }
         previous = Some(*vertex);
     }

@@ -178,6 +178,7 @@ fn carry_rows(plan: &mut Plan, uses: &Uses) {
         &uses.emissions,
     );
     carry(&mut plan.catalog.devices, &built_in.devices, &uses.devices);
+    carry(&mut plan.catalog.crops, &built_in.crops, &uses.crops);
 }
 
 fn carry<T: PartialEq>(carried: &mut Rows<T>, built_in: &Rows<T>, used: &BTreeSet<String>) {

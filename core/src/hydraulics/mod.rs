@@ -6,6 +6,7 @@
 mod assembly;
 mod devices;
 mod friction;
+pub mod from_plan;
 mod kernel;
 mod ldl;
 mod network;
@@ -18,9 +19,11 @@ mod states;
 mod supply;
 pub mod uniformity;
 mod water;
+pub mod zones;
 
 pub use devices::LossCurve;
 pub use friction::{FrictionLaw, HeadLoss, PipeFriction};
+pub use from_plan::{EmitterPoint, PlanNetwork, SupplyCase, supply_curve};
 pub use ldl::Symbolic;
 pub use network::{Junction, Link, LinkKind, Network, Outlet, Pipe, Source};
 pub use outlets::OutletLaw;
@@ -28,3 +31,4 @@ pub use solution::{Convergence, LinkState, Solution, Tolerance};
 pub use solver::{Solver, solve};
 pub use supply::{SupplyCurve, SupplyError};
 pub use water::Water;
+pub use zones::{Joints, OperatingSet};

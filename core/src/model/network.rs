@@ -295,6 +295,9 @@ pub struct Outlet {
     /// Above the ground.
     #[serde(default)]
     pub above_ground: bool,
+    /// Purple.
+    #[serde(default)]
+    pub purple: bool,
     /// Words on it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub words: Vec<String>,

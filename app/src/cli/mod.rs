@@ -1,0 +1,170 @@
+//! The command line: arguments, exit codes, and what goes where.
+//!
+//! Results go to standard output, messages to standard error. Exit codes: 0 no Stop, 1 some Stop, 2 unreadable file,
+//! unsupported version or wrong arguments.
+
+mod check;
+
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use aubergine_core::file;
+use aubergine_core::hydraulics::SupplyCase;
+use aubergine_core::model::Document;
+use aubergine_core::report::Shown;
+use aubergine_core::units::UnitSystem;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Checks and shows yard plans that are watered with reclaimed water and also grow food.
+#[derive(Parser, Debug)]
+#[command(name = "aubergine", version, about)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    /// Tells findings, verdicts, pressures and flows. Exit code 1 when some finding is a Stop.
+    Check {
+        /// The plan file.
+        plan: PathBuf,
+        /// As JSON for machines.
+        #[arg(long)]
+        json: bool,
+        /// Also tells what would help, each change tried out.
+        #[arg(long)]
+        fixes: bool,
+        #[command(flatten)]
+        common: Common,
+    },
+}
+
+/// What every command takes.
+#[derive(Args, Debug)]
+struct Common {
+    /// The supply case whose numbers are shown.
+    #[arg(long, value_enum, default_value_t = Case::Low)]
+    case: Case,
+    /// Units of the text; the plan's own when absent. JSON is in SI.
+    #[arg(long, value_enum)]
+    units: Option<Units>,
+    /// Date of the report, YYYY-MM-DD; today when absent.
+    #[arg(long, value_parser = date)]
+    date: Option<String>,
+    /// The option of the plan to look at.
+    #[arg(long)]
+    option: Option<String>,
+}
+
+#[derive(ValueEnum, Clone, Copy, Debug)]
+enum Case {
+    Low,
+    Normal,
+    High,
+    /// For each number the case that is worst for it.
+    Worst,
+}
+
+#[derive(ValueEnum, Clone, Copy, Debug)]
+enum Units {
+    Us,
+    Metric,
+}
+
+impl Common {
+    const fn shown(&self) -> Shown {
+        match self.case {
+            Case::Low => Shown::Case(SupplyCase::Low),
+            Case::Normal => Shown::Case(SupplyCase::Normal),
+            Case::High => Shown::Case(SupplyCase::High),
+            Case::Worst => Shown::Worst,
+        }
+    }
+
+    fn units(&self, of_plan: UnitSystem) -> UnitSystem {
+        match self.units {
+            Some(Units::Us) => UnitSystem::Us,
+            Some(Units::Metric) => UnitSystem::Metric,
+            None => of_plan,
+        }
+    }
+
+    fn date(&self) -> String {
+        self.date
+            .clone()
+            .unwrap_or_else(|| jiff::ZonedDateTime::now().date().to_string())
+    }
+}
+
+fn date(text: &str) -> Result<String, String> {
+    text.parse::<jiff::civil::Date>()
+        .map(|date| date.to_string())
+        .map_err(|_| "expected a date such as 2027-05-14".to_owned())
+}
+
+/// Why a command gives no result.
+#[derive(Debug)]
+struct Failure(String);
+
+impl<T: std::fmt::Display> From<T> for Failure {
+    fn from(message: T) -> Self {
+        Self(message.to_string())
+    }
+}
+
+const UNREADABLE: u8 = 2;
+
+/// Runs the command of the process's arguments.
+pub fn run() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version are no mistakes.
+            let code = if error.use_stderr() {
+                ExitCode::from(UNREADABLE)
+            } else {
+                ExitCode::SUCCESS
+            };
+            let _ = error.print();
+            return code;
+        }
+    };
+    let result = match &arguments.command {
+        Command::Check {
+            plan,
+            json,
+            fixes,
+            common,
+        } => check::run(plan, *json, *fixes, common),
+    };
+    match result {
+        Ok(code) => code,
+        Err(Failure(message)) => {
+            eprintln!("{message}");
+            ExitCode::from(UNREADABLE)
+        }
+    }
+}
+
+/// Reads a plan; the path stands last in the message.
+fn read(path: &Path) -> Result<Document, Failure> {
+    let bytes = std::fs::read(path).map_err(|error| {
+        format!(
+            "The file cannot be read: {error}. Check the path: {}",
+            path.display()
+        )
+    })?;
+    file::load(&bytes).map_err(|error| Failure(format!("{error} ({})", path.display())))
+}
+
+/// Writes a result to standard output. A reader that stops listening is no mistake.
+fn print(bytes: &[u8]) -> Result<(), Failure> {
+    match std::io::stdout().lock().write_all(bytes) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Failure(format!("The result cannot be written: {error}")))
+        }
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,205 @@
+//! The order of the analyses, and what each is fed with.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::memo::Memo;
+use super::zones::{SprayReach, ZoneAnalysis, spray_reach};
+use super::{
+    Analysis, agronomic_checks, assumptions, contact_input, drawing_checks, hydraulic_checks,
+};
+use crate::catalog::EmissionPart;
+use crate::contact;
+use crate::finding::Finding;
+use crate::hydraulics::zones::Joints;
+use crate::hydraulics::{Network, OperatingSet, Solution, SupplyCase, from_plan, solve};
+use crate::ids::Id;
+use crate::layout::{self, BedLayout, Ground};
+use crate::model::{Bed, Plan, WaterKind};
+use crate::takeoff;
+
+/// Works plans out, and keeps what did not change since the last one.
+#[derive(Debug, Default)]
+pub struct Analyzer {
+    layouts: Memo<Id, (Arc<Bed>, Option<EmissionPart>), BedLayout>,
+    solves: Memo<(OperatingSet, SupplyCase), Network, Solution>,
+    contacts: Memo<Id, contact::Input, Judged>,
+}
+
+/// What the rules say about one water, and what would change it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Judged {
+    /// Rulings and findings.
+    pub output: contact::Output,
+    /// Other methods with a milder word, in the order of the rulings.
+    pub flips: Vec<Vec<contact::Flip>>,
+}
+
+fn judge(input: &contact::Input) -> Judged {
+    let output = contact::assess(input);
+    let flips = output
+        .rulings
+        .iter()
+        .map(|ruling| contact::flips(input, ruling))
+        .collect();
+    Judged { output, flips }
+}
+
+/// How often each analysis had to be worked out since the start.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub struct Recomputed {
+    /// Fills of beds.
+    pub layouts: usize,
+    /// Solves, one an operating set and supply case.
+    pub solves: usize,
+    /// Judgements of contact, one a water.
+    pub contacts: usize,
+}
+
+impl Analyzer {
+    /// How often each analysis had to be worked out since the start.
+    #[must_use]
+    pub fn recomputed(&self) -> Recomputed {
+        Recomputed {
+            layouts: self.layouts.recomputed(),
+            solves: self.solves.recomputed(),
+            contacts: self.contacts.recomputed(),
+        }
+    }
+
+    /// Everything about a plan. The same plan gives the same answer, whatever was asked before.
+    pub fn update(&mut self, plan: &Plan) -> Analysis {
+        let beds = self.lay_out(plan);
+        let ground = Ground::of(&plan.objects);
+        let joints = Joints::of(&plan.objects);
+        let zones = self.solve_zones(plan, &ground, &joints, &beds);
+        let sprays = spray_reaches(plan, &zones);
+        let contact = self.judge(plan, &zones, &sprays);
+        let parts = Arc::new(takeoff::count(plan, &beds));
+        let mut findings: Vec<Finding> = hydraulic_checks::all(plan, &zones);
+        findings.extend(drawing_checks::all(plan, &zones, &parts));
+        findings.extend(agronomic_checks::all(plan, &zones));
+        findings.extend(
+            contact
+                .values()
+                .flat_map(|judged| judged.output.findings.iter().cloned()),
+        );
+        findings.sort_by(|a, b| {
+            let key = |finding: &Finding| {
+                (
+                    finding.severity,
+                    finding.check.clone(),
+                    finding.subjects.clone(),
+                )
+            };
+            key(a).cmp(&key(b))
+        });
+        let assumptions = assumptions::all(plan, &sprays);
+        Analysis {
+            beds,
+            zones,
+            sprays,
+            contact,
+            parts,
+            findings,
+            assumptions,
+        }
+    }
+
+    fn lay_out(&mut self, plan: &Plan) -> BTreeMap<Id, Arc<BedLayout>> {
+        let filled = plan
+            .objects
+            .beds
+            .iter()
+            .filter(|(_, bed)| bed.fill.is_some());
+        let mut beds = BTreeMap::new();
+        for (id, bed) in filled {
+            let line = bed
+                .fill
+                .as_ref()
+                .and_then(|rule| plan.catalog.emission(&rule.line))
+                .cloned();
+            let laid = self
+                .layouts
+                .get(id, (Arc::clone(bed), line), |(bed, line)| {
+                    match (&bed.fill, line) {
+                        (Some(rule), Some(line)) => layout::fill(bed, rule, line),
+                        _ => BedLayout::default(),
+                    }
+                });
+            beds.insert(*id, laid);
+        }
+        self.layouts.keep(|id| beds.contains_key(id));
+        beds
+    }
+
+    fn solve_zones(
+        &mut self,
+        plan: &Plan,
+        ground: &Ground,
+        joints: &Joints,
+        beds: &BTreeMap<Id, Arc<BedLayout>>,
+    ) -> BTreeMap<Id, ZoneAnalysis> {
+        let sets = OperatingSet::each_alone(&plan.objects);
+        let mut zones = BTreeMap::new();
+        for set in &sets {
+            let Some((id, zone)) = set
+                .zones
+                .first()
+                .and_then(|id| Some((*id, plan.objects.zones.get(id)?)))
+            else {
+                continue;
+            };
+            let built = from_plan::network(plan, ground, joints, beds, set);
+            let solutions = SupplyCase::ALL.map(|case| {
+                self.solves
+                    .get(&(set.clone(), case), built.in_case(plan, case), solve)
+            });
+            let members = joints.behind(zone.valve);
+            zones.insert(
+                id,
+                ZoneAnalysis {
+                    valve: zone.valve,
+                    members,
+                    built,
+                    solutions,
+                },
+            );
+        }
+        let asked: BTreeSet<&OperatingSet> = sets.iter().collect();
+        self.solves.keep(|(set, _)| asked.contains(set));
+        zones
+    }
+
+    fn judge(
+        &mut self,
+        plan: &Plan,
+        zones: &BTreeMap<Id, ZoneAnalysis>,
+        sprays: &BTreeMap<Id, SprayReach>,
+    ) -> BTreeMap<Id, Arc<Judged>> {
+        let judged = plan
+            .objects
+            .waters
+            .iter()
+            .filter(|(_, water)| water.kind != WaterKind::Potable);
+        let outputs: BTreeMap<Id, Arc<Judged>> = judged
+            .map(|(id, _)| {
+                let input = contact_input::of_water(plan, *id, zones, sprays);
+                (*id, self.contacts.get(id, input, judge))
+            })
+            .collect();
+        self.contacts.keep(|id| outputs.contains_key(id));
+        outputs
+    }
+}
+
+fn spray_reaches(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> BTreeMap<Id, SprayReach> {
+    let sprays = plan
+        .objects
+        .emissions
+        .iter()
+        .filter(|(_, emission)| emission.kind.sprays());
+    sprays
+        .filter_map(|(id, emission)| Some((*id, spray_reach(plan, *id, emission, zones)?)))
+        .collect()
+}

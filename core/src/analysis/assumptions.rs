@@ -1,0 +1,130 @@
+//! What was assumed because nobody said: listed on screen and on paper, each with its value.
+
+use std::collections::BTreeMap;
+
+use super::SprayReach;
+use crate::catalog::Catalog;
+use crate::finding::{Basis, Message, Value};
+use crate::hydraulics::from_plan::ASSUMED_TEMPERATURE;
+use crate::ids::Id;
+use crate::model::{Plan, WaterKind};
+use crate::wetting::ASSUMED_WIND;
+
+/// One assumption.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Assumption {
+    /// Stable name.
+    pub key: &'static str,
+    /// The objects it touches.
+    pub subjects: Vec<Id>,
+    /// The sentence.
+    pub message: Message,
+}
+
+/// Every assumption behind the results of a plan.
+pub(super) fn all(plan: &Plan, sprays: &BTreeMap<Id, SprayReach>) -> Vec<Assumption> {
+    let mut found = Vec::new();
+    let mut add = |key: &'static str, subjects: Vec<Id>, values: Vec<(&'static str, Value)>| {
+        found.push(Assumption {
+            key,
+            subjects,
+            message: Message::new(format!("assumption.{key}"), values),
+        });
+    };
+    if plan.site.water_temperature.is_none() {
+        let value = format!("{:.0} °C", ASSUMED_TEMPERATURE.celsius());
+        add(
+            "water_temperature",
+            vec![],
+            vec![("value", Value::Text(value))],
+        );
+    }
+    let unread: Vec<Id> = plan
+        .objects
+        .supplies
+        .iter()
+        .filter(|(_, supply)| supply.read_by.is_empty() && is_irrigation(plan, supply.water))
+        .map(|(id, _)| *id)
+        .collect();
+    if !unread.is_empty() {
+        add("supply", unread.clone(), vec![("ids", Value::Ids(unread))]);
+    }
+    let unstated: Vec<Id> = plan
+        .objects
+        .waters
+        .iter()
+        .filter(|(id, water)| {
+            is_irrigation(plan, **id)
+                && (water.class == "unknown" || water.class_stated_by.is_empty())
+        })
+        .map(|(id, _)| *id)
+        .collect();
+    if !unstated.is_empty() {
+        add(
+            "water_class",
+            unstated.clone(),
+            vec![("ids", Value::Ids(unstated))],
+        );
+    }
+    if !sprays.is_empty() && plan.site.design_wind.is_none() {
+        add(
+            "wind",
+            sprays.keys().copied().collect(),
+            vec![("value", Value::Velocity(ASSUMED_WIND))],
+        );
+    }
+    let reclaimed_outlets: Vec<Id> = plan
+        .objects
+        .outlets
+        .iter()
+        .filter(|(_, outlet)| is_irrigation(plan, outlet.water))
+        .map(|(id, _)| *id)
+        .collect();
+    if !reclaimed_outlets.is_empty() {
+        let reach = Value::Length(super::contact_input::HOSE_REACH);
+        add("hose_reach", reclaimed_outlets, vec![("value", reach)]);
+    }
+    let generic = num_generic_parts(plan);
+    if generic > 0 {
+        add(
+            "generic_parts",
+            vec![],
+            vec![("count", Value::Count(generic))],
+        );
+    }
+    found
+}
+
+fn is_irrigation(plan: &Plan, water: Id) -> bool {
+    plan.objects
+        .waters
+        .get(&water)
+        .is_some_and(|water| water.kind != WaterKind::Potable)
+}
+
+/// Rows in use whose figures are common practice or recalled.
+fn num_generic_parts(plan: &Plan) -> usize {
+    let rows: &Catalog = &plan.catalog;
+    let is_generic = |basis: &Basis| {
+        matches!(
+            basis,
+            Basis::CommonPractice | Basis::Memory | Basis::Judgement
+        )
+    };
+    let pipes = rows
+        .pipes
+        .values()
+        .filter(|row| is_generic(&row.basis))
+        .count();
+    let emissions = rows
+        .emissions
+        .values()
+        .filter(|row| is_generic(&row.basis))
+        .count();
+    let devices = rows
+        .devices
+        .values()
+        .filter(|row| is_generic(&row.basis))
+        .count();
+    pipes + emissions + devices
+}

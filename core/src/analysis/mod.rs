@@ -1,0 +1,74 @@
+//! All results for one plan: layouts, solved zones, wetted areas, verdicts, parts, findings, assumptions.
+//!
+//! The analyses below never import each other; what one needs of another is a field of its input, filled here.
+
+mod agronomic_checks;
+mod analyzer;
+mod assumptions;
+mod contact_input;
+mod drawing_checks;
+mod effect;
+mod fixes;
+mod hydraulic_checks;
+mod memo;
+mod separation;
+mod zones;
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+pub use analyzer::{Analyzer, Judged, Recomputed};
+pub use assumptions::Assumption;
+pub use effect::{Effect, Progress, preview};
+pub use fixes::{Fix, fixes};
+pub use zones::{EmitterResult, SprayReach, ZoneAnalysis};
+
+use crate::finding::{Finding, Severity};
+use crate::ids::Id;
+use crate::layout::BedLayout;
+use crate::takeoff::PartsList;
+
+/// Everything that is known about one plan.
+#[derive(Clone, Debug)]
+pub struct Analysis {
+    /// Laid-out fills, by bed.
+    pub beds: BTreeMap<Id, Arc<BedLayout>>,
+    /// Zones, each running alone.
+    pub zones: BTreeMap<Id, ZoneAnalysis>,
+    /// What sprays wet, by head.
+    pub sprays: BTreeMap<Id, SprayReach>,
+    /// Verdicts, one a reclaimed or other non-potable water, by water.
+    pub contact: BTreeMap<Id, Arc<Judged>>,
+    /// Parts.
+    pub parts: Arc<PartsList>,
+    /// Findings, gravest first, then by check and subjects.
+    pub findings: Vec<Finding>,
+    /// What was assumed for want of a fact.
+    pub assumptions: Vec<Assumption>,
+}
+
+impl Analysis {
+    /// How many findings of a severity there are.
+    #[must_use]
+    pub fn count(&self, severity: Severity) -> usize {
+        self.findings
+            .iter()
+            .filter(|finding| finding.severity == severity)
+            .count()
+    }
+
+    /// The finding of that name.
+    #[must_use]
+    pub fn finding(&self, id: &str) -> Option<&Finding> {
+        self.findings.iter().find(|finding| finding.id() == id)
+    }
+
+    /// The zone that waters an object.
+    #[must_use]
+    pub fn zone_of(&self, id: Id) -> Option<Id> {
+        self.zones
+            .iter()
+            .find(|(_, zone)| zone.members.contains(&id))
+            .map(|(zone, _)| *zone)
+    }
+}

@@ -1,0 +1,578 @@
+//! From the drawing to a network: which junctions, links and outlets the objects of an operating set become.
+//!
+//! The solver's numbers come back through the maps kept here. Local losses counted from the topology: bends and tees as
+//! equivalent coefficients of the flow-of-fluids handbook TP-410 (from memory), barbs as common practice.
+
+use std::collections::BTreeMap;
+
+use super::zones::{Joints, OperatingSet, taking_part};
+use super::{
+    FrictionLaw, LinkKind, LossCurve, Network, OutletLaw, Pipe as PipeLink, SupplyCurve, Water,
+};
+use crate::catalog::{DevicePart, EmissionLaw, EmissionPart, PipePart};
+use crate::geometry::{PlanPoint, Polyline};
+use crate::ids::{Id, Kind};
+use crate::layout::{self, BedLayout, Ground};
+use crate::model::{DeviceKind, End, Plan, PortRef, Supply};
+use crate::units::{Angle, Length, Pressure, Temperature};
+
+/// One of the three pressures that a supplier's main may have.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SupplyCase {
+    /// The lowest pressure at rest that the supplier names.
+    #[default]
+    Low,
+    /// The pressure at rest that was measured.
+    Normal,
+    /// The highest.
+    High,
+}
+
+impl SupplyCase {
+    /// All three, in order.
+    pub const ALL: [Self; 3] = [Self::Low, Self::Normal, Self::High];
+
+    /// The letter that stands for it beside a number.
+    #[must_use]
+    pub const fn letter(self) -> char {
+        match self {
+            Self::Low => 'L',
+            Self::Normal => 'N',
+            Self::High => 'H',
+        }
+    }
+
+    /// The word for it.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Low => "low",
+            Self::Normal => "normal",
+            Self::High => "high",
+        }
+    }
+}
+
+/// The supply curve of a case; a flow test that shows no fall gives a supply of fixed pressure.
+#[must_use]
+pub fn supply_curve(supply: &Supply, case: SupplyCase) -> SupplyCurve {
+    let measured = SupplyCurve::from_test(
+        supply.at_rest,
+        supply.residual,
+        supply.test_flow,
+        supply.loss_exponent,
+    )
+    .unwrap_or_else(|_| SupplyCurve::fixed(supply.at_rest));
+    match case {
+        SupplyCase::Low => measured.from_rest(supply.low.unwrap_or(supply.at_rest)),
+        SupplyCase::Normal => measured,
+        SupplyCase::High => measured.from_rest(supply.high.unwrap_or(supply.at_rest)),
+    }
+}
+
+/// One emission device of a network, in the order of [`Network::outlets`].
+#[derive(Clone, PartialEq, Debug)]
+pub struct EmitterPoint {
+    /// The bed, line or single device it belongs to.
+    pub owner: Id,
+    /// Row of the bed's fill, from 1; 0 for lines and single devices.
+    pub row: usize,
+    /// Number along the row or line, from 1.
+    pub number: usize,
+    /// Row of the emission catalog.
+    pub part: String,
+    /// Where it is.
+    pub at: PlanPoint,
+}
+
+impl EmitterPoint {
+    /// Its name: `B3.2.7`, `L7.12`, `E4`.
+    #[must_use]
+    pub fn name(&self) -> String {
+        match (self.owner.kind, self.row) {
+            (Kind::Emission, _) => self.owner.to_string(),
+            (_, 0) => format!("{}.{}", self.owner, self.number),
+            (_, row) => format!("{}.{row}.{}", self.owner, self.number),
+        }
+    }
+}
+
+/// A network and what its parts are on the drawing.
+#[derive(Clone, PartialEq, Debug)]
+pub struct PlanNetwork {
+    /// The network, with the curves of the normal case.
+    pub network: Network,
+    /// Supplies in the order of [`Network::sources`].
+    pub supplies: Vec<Id>,
+    /// Emission devices in the order of [`Network::outlets`].
+    pub emitters: Vec<EmitterPoint>,
+    /// Junction of each port.
+    pub ports: BTreeMap<PortRef, usize>,
+    /// Links of each run, in order from its start.
+    pub pipes: BTreeMap<Id, Vec<usize>>,
+    /// Links of each bed's header, from its fed end.
+    pub headers: BTreeMap<Id, Vec<usize>>,
+    /// Links of each row (bed, row from 1) and each hand-drawn line (line, 0), from its fed end.
+    pub rows: BTreeMap<(Id, usize), Vec<usize>>,
+    /// Link of each device.
+    pub devices: BTreeMap<Id, usize>,
+    /// Parts that the catalog does not have: object, key.
+    pub unknown_parts: Vec<(Id, String)>,
+}
+
+impl PlanNetwork {
+    /// The network with the supply curves of a case.
+    #[must_use]
+    pub fn in_case(&self, plan: &Plan, case: SupplyCase) -> Network {
+        let mut network = self.network.clone();
+        for (source, id) in network.sources.iter_mut().zip(&self.supplies) {
+            if let Some(supply) = plan.objects.supplies.get(id) {
+                source.curve = supply_curve(supply, case);
+            }
+        }
+        network
+    }
+}
+
+/// Loss coefficient of the barbed fitting by which a row leaves its header, on the row's velocity head: entrance, bore
+/// and expansion of a 1/8 in bore into 1/4 in tubing give 3 to 5 (computed; common practice).
+const BARB_TAKE_OFF: f64 = 4.0;
+/// Flow through a tee past its branch: 20 f_T, about 0.45 for 3/4 to 1 in (TP-410, from memory).
+const TEE_RUN: f64 = 0.45;
+/// Flow into the branch of a tee: 60 f_T, about 1.35 (TP-410, from memory).
+const TEE_BRANCH: f64 = 1.35;
+/// A 90° elbow: 30 f_T, about 0.7 (TP-410, from memory).
+const ELBOW_90: f64 = 0.7;
+/// A 45° elbow: 16 f_T, about 0.37 (TP-410, from memory).
+const ELBOW_45: f64 = 0.37;
+/// Water temperature when nobody says, as the plan's assumptions list it.
+pub const ASSUMED_TEMPERATURE: Temperature = Temperature::from_celsius(20.0);
+
+/// The water of a plan at its temperature.
+#[must_use]
+pub fn water_of_plan(plan: &Plan) -> Water {
+    Water::at(plan.site.water_temperature.unwrap_or(ASSUMED_TEMPERATURE))
+}
+
+/// The network of an operating set.
+#[must_use]
+pub fn network(
+    plan: &Plan,
+    ground: &Ground,
+    joints: &Joints,
+    beds: &BTreeMap<Id, std::sync::Arc<BedLayout>>,
+    set: &OperatingSet,
+) -> PlanNetwork {
+    let mut builder = Builder {
+        plan,
+        ground,
+        built: PlanNetwork {
+            network: Network::new(water_of_plan(plan), FrictionLaw::Fitted),
+            supplies: Vec::new(),
+            emitters: Vec::new(),
+            ports: BTreeMap::new(),
+            pipes: BTreeMap::new(),
+            headers: BTreeMap::new(),
+            rows: BTreeMap::new(),
+            devices: BTreeMap::new(),
+            unknown_parts: Vec::new(),
+        },
+    };
+    for id in taking_part(&plan.objects, joints, set) {
+        match id.kind {
+            Kind::Supply => builder.supply(id),
+            Kind::Device => builder.device(id),
+            Kind::Pipe => builder.pipe(id),
+            Kind::Bed => builder.bed(id, beds),
+            Kind::Line => builder.line(id),
+            Kind::Emission => builder.emission(id),
+            _ => {}
+        }
+    }
+    builder.built
+}
+
+struct Builder<'a> {
+    plan: &'a Plan,
+    ground: &'a Ground,
+    built: PlanNetwork,
+}
+
+impl Builder<'_> {
+    /// The junction of a port, made when it is first named.
+    fn port(&mut self, port: PortRef, at: PlanPoint) -> usize {
+        if let Some(known) = self.built.ports.get(&port) {
+            return *known;
+        }
+        let junction = self.built.network.add_junction(self.ground.level(at));
+        self.built.ports.insert(port, junction);
+        junction
+    }
+
+    /// The junction of an end: that of the port it is joined to, or one of its own.
+    fn end(&mut self, own: PortRef, joined: &End, at: PlanPoint) -> usize {
+        match joined {
+            End::At(port) => {
+                let junction = self.port(port.clone(), at);
+                // Something else may have been joined to this very end before: the two are one point.
+                if let Some(known) = self
+                    .built
+                    .ports
+                    .insert(own, junction)
+                    .filter(|known| *known != junction)
+                {
+                    self.built
+                        .network
+                        .add_link(known, junction, LinkKind::Device(LossCurve::NONE));
+                }
+                junction
+            }
+            End::Open | End::Cap | End::Flush => self.port(own, at),
+        }
+    }
+
+    fn supply(&mut self, id: Id) {
+        let Some(supply) = self.plan.objects.supplies.get(&id) else {
+            return;
+        };
+        let junction = self.port(PortRef::new(id, "out"), supply.at);
+        self.built
+            .network
+            .add_source(junction, supply_curve(supply, SupplyCase::Normal));
+        self.built.supplies.push(id);
+    }
+
+    fn device(&mut self, id: Id) {
+        let Some(device) = self.plan.objects.devices.get(&id) else {
+            return;
+        };
+        let from = self.end(PortRef::new(id, "in"), &device.inlet, device.at);
+        let to = self.port(PortRef::new(id, "out"), device.at);
+        let part = self.plan.catalog.device(&device.part);
+        if part.is_none() {
+            self.unknown(id, &device.part);
+        }
+        let kind = match part {
+            _ if device.closed || device.kind == DeviceKind::AirGap => LinkKind::Closed,
+            Some(part) if device.kind == DeviceKind::PressureRegulator => {
+                match device.set.or(part.set) {
+                    Some(set) => LinkKind::Regulator {
+                        set,
+                        loss: loss_curve(part),
+                    },
+                    None => LinkKind::Device(loss_curve(part)),
+                }
+            }
+            Some(part) => LinkKind::Device(loss_curve(part)),
+            // An unknown device is told as a finding; water passes, so that the rest can still be judged.
+            None => LinkKind::Device(LossCurve::NONE),
+        };
+        let link = self.built.network.add_link(from, to, kind);
+        self.built.devices.insert(id, link);
+    }
+
+    fn pipe(&mut self, id: Id) {
+        let Some(pipe) = self.plan.objects.pipes.get(&id) else {
+            return;
+        };
+        let Some(part) = self.plan.catalog.pipe(&pipe.part) else {
+            return self.unknown(id, &pipe.part);
+        };
+        let (Some(first), Some(last)) = (pipe.vertices.0.first(), pipe.vertices.0.last()) else {
+            return;
+        };
+        let total = pipe.vertices.length();
+        let start = self.end(PortRef::new(id, "start"), &pipe.start, *first);
+        let mut taps: Vec<(Length, &String)> = pipe
+            .taps
+            .iter()
+            .map(|(name, station)| (station.max(Length::ZERO).min(total), name))
+            .collect();
+        taps.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(b.1)));
+        let bends = bends(&pipe.vertices);
+        let mut links = Vec::new();
+        let mut from = (start, Length::ZERO);
+        let branch = |end: &End| if is_tap(end) { TEE_BRANCH } else { 0.0 };
+        let mut entry = branch(&pipe.start);
+        for (station, name) in taps {
+            let at = pipe.vertices.point_at(station).unwrap_or(*first);
+            let to = self.port(PortRef::new(id, name.clone()), at);
+            let fittings = entry + bend_losses(&bends, from.1, station);
+            links.push(self.stretch(from.0, to, station - from.1, part, fittings));
+            from = (to, station);
+            entry = TEE_RUN;
+        }
+        let end = self.end(PortRef::new(id, "end"), &pipe.end, *last);
+        let fittings = entry + bend_losses(&bends, from.1, total) + branch(&pipe.end);
+        links.push(self.stretch(from.0, end, total - from.1, part, fittings));
+        self.built.pipes.insert(id, links);
+    }
+
+    fn bed(&mut self, id: Id, beds: &BTreeMap<Id, std::sync::Arc<BedLayout>>) {
+        let Some(bed) = self.plan.objects.beds.get(&id) else {
+            return;
+        };
+        let (Some(rule), Some(laid)) = (&bed.fill, beds.get(&id)) else {
+            return;
+        };
+        let Some(header) = self.plan.catalog.pipe(&rule.header) else {
+            return self.unknown(id, &rule.header);
+        };
+        let Some(line) = self.plan.catalog.emission(&rule.line) else {
+            return self.unknown(id, &rule.line);
+        };
+        let Some(bore) = line.bore else { return };
+        let inlet = self.port(PortRef::new(id, "in"), laid.inlet);
+        let mut header_links = Vec::new();
+        let mut at_header = (inlet, Length::ZERO);
+        let mut far_ends = Vec::new();
+        for (index, row) in laid.rows.iter().enumerate() {
+            let takeoff = if row.takeoff > at_header.1 {
+                let next = self
+                    .built
+                    .network
+                    .add_junction(self.ground.level(row.start));
+                header_links.push(self.stretch(
+                    at_header.0,
+                    next,
+                    row.takeoff - at_header.1,
+                    header,
+                    TEE_RUN,
+                ));
+                next
+            } else {
+                at_header.0
+            };
+            at_header = (takeoff, row.takeoff);
+            let places: Vec<PlanPoint> = row.emitter_places().collect();
+            let spots = row.emitters.iter().copied().zip(places);
+            let (last, links) = self.emitter_run(
+                id,
+                index + 1,
+                (takeoff, BARB_TAKE_OFF),
+                spots,
+                line,
+                &rule.line,
+                bore,
+            );
+            self.built.rows.insert((id, index + 1), links);
+            if let Some(last_station) = row.emitters.last() {
+                far_ends.push((last, row.length() - *last_station, row.end));
+            }
+        }
+        if let Some(second) = &laid.second_header {
+            self.second_header(second, &far_ends, header, bore, &mut header_links);
+        }
+        self.built.headers.insert(id, header_links);
+    }
+
+    /// Joins the far ends of the rows.
+    fn second_header(
+        &mut self,
+        header: &Polyline,
+        far_ends: &[(usize, Length, PlanPoint)],
+        part: &PipePart,
+        row_bore: Length,
+        links: &mut Vec<usize>,
+    ) {
+        let mut previous: Option<usize> = None;
+        let spans =
+            std::iter::once(Length::ZERO).chain(header.segments().map(|(a, b)| a.distance(b)));
+        for ((last, rest, end), span) in far_ends.iter().zip(spans) {
+            let junction = self.built.network.add_junction(self.ground.level(*end));
+            let tail = PipeLink {
+                fittings: BARB_TAKE_OFF,
+                ..PipeLink::plain(*rest, row_bore, part.roughness)
+            };
+            links.push(
+                self.built
+                    .network
+                    .add_link(*last, junction, LinkKind::Pipe(tail)),
+            );
+            if let Some(previous) = previous {
+                links.push(self.stretch(previous, junction, span, part, TEE_RUN));
+            }
+            previous = Some(junction);
+        }
+    }
+
+    fn line(&mut self, id: Id) {
+        let Some(line) = self.plan.objects.lines.get(&id) else {
+            return;
+        };
+        let Some(part) = self.plan.catalog.emission(&line.part) else {
+            return self.unknown(id, &line.part);
+        };
+        let (Some(bore), Some(spacing)) = (part.bore, part.spacing) else {
+            return;
+        };
+        let (Some(first), Some(last)) = (line.vertices.0.first(), line.vertices.0.last()) else {
+            return;
+        };
+        let start = self.end(PortRef::new(id, "start"), &line.start, *first);
+        let end = self.end(PortRef::new(id, "end"), &line.end, *last);
+        let length = line.vertices.length();
+        let stations = layout::stations(length, spacing);
+        let spots: Vec<(Length, PlanPoint)> = stations
+            .iter()
+            .filter_map(|station| Some((*station, line.vertices.point_at(*station)?)))
+            .collect();
+        let rest = length - stations.last().copied().unwrap_or_default();
+        let (last, mut links) = self.emitter_run(
+            id,
+            0,
+            (start, 0.0),
+            spots.into_iter(),
+            part,
+            &line.part,
+            bore,
+        );
+        let tail = PipeLink::plain(rest, bore, SMOOTH_TUBE);
+        links.push(self.built.network.add_link(last, end, LinkKind::Pipe(tail)));
+        self.built.rows.insert((id, 0), links);
+    }
+
+    fn emission(&mut self, id: Id) {
+        let Some(emission) = self.plan.objects.emissions.get(&id) else {
+            return;
+        };
+        let junction = self.end(PortRef::new(id, "in"), &emission.inlet, emission.at);
+        let Some(part) = self.plan.catalog.emission(&emission.part) else {
+            return self.unknown(id, &emission.part);
+        };
+        self.built.network.add_outlet(junction, outlet_law(part));
+        let part = emission.part.clone();
+        self.built.emitters.push(EmitterPoint {
+            owner: id,
+            row: 0,
+            number: 1,
+            part,
+            at: emission.at,
+        });
+    }
+
+    /// Tubing with emitters from a junction on; the last junction and the links come back.
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one row of a bed and one line differ in all of these"
+    )]
+    fn emitter_run(
+        &mut self,
+        owner: Id,
+        row: usize,
+        (start, entry): (usize, f64),
+        spots: impl Iterator<Item = (Length, PlanPoint)>,
+        part: &EmissionPart,
+        key: &str,
+        bore: Length,
+    ) -> (usize, Vec<usize>) {
+        let law = outlet_law(part);
+        let mut links = Vec::new();
+        let mut from = (start, Length::ZERO);
+        for (number, (station, at)) in spots.enumerate() {
+            let junction = self.built.network.add_junction(self.ground.level(at));
+            let fittings = if number == 0 { entry } else { 0.0 };
+            let pipe = PipeLink {
+                fittings,
+                ..PipeLink::plain(station - from.1, bore, SMOOTH_TUBE)
+            };
+            links.push(
+                self.built
+                    .network
+                    .add_link(from.0, junction, LinkKind::Pipe(pipe)),
+            );
+            self.built.network.add_outlet(junction, law);
+            self.built.emitters.push(EmitterPoint {
+                owner,
+                row,
+                number: number + 1,
+                part: key.to_owned(),
+                at,
+            });
+            from = (junction, station);
+        }
+        (from.0, links)
+    }
+
+    fn unknown(&mut self, by: Id, key: &str) {
+        self.built.unknown_parts.push((by, key.to_owned()));
+    }
+
+    fn stretch(
+        &mut self,
+        from: usize,
+        to: usize,
+        length: Length,
+        part: &PipePart,
+        fittings: f64,
+    ) -> usize {
+        let pipe = PipeLink {
+            fittings,
+            ..PipeLink::plain(length.max(Length::ZERO), part.bore(), part.roughness)
+        };
+        self.built.network.add_link(from, to, LinkKind::Pipe(pipe))
+    }
+}
+
+/// Roughness of the tubing of emitter lines: polyethylene, 0.0015 mm (read: engineersedge.com pipe-roughness table).
+const SMOOTH_TUBE: Length = Length::from_metres(1.5e-6);
+
+fn is_tap(end: &End) -> bool {
+    end.port().is_some_and(|port| {
+        port.object.kind == Kind::Pipe && !matches!(port.port.as_str(), "start" | "end")
+    })
+}
+
+fn outlet_law(part: &EmissionPart) -> OutletLaw {
+    match part.law {
+        EmissionLaw::Power => OutletLaw::Power {
+            flow: part.flow,
+            at: part.at,
+            exponent: part.exponent,
+        },
+        EmissionLaw::Compensating => OutletLaw::Compensating {
+            flow: part.flow,
+            minimum: part.minimum,
+            maximum: part.maximum,
+            // Below its minimum a compensating emitter acts as an orifice (common practice).
+            exponent_below: 0.5,
+        },
+    }
+}
+
+fn loss_curve(part: &DevicePart) -> LossCurve {
+    LossCurve {
+        opening: part.opening.max(Pressure::ZERO),
+        per_lps: 0.0,
+        per_lps_squared: part.loss.max(0.0),
+        checked: part.one_way,
+    }
+}
+
+/// Bends of a run: station and angle between the legs' directions.
+fn bends(vertices: &Polyline) -> Vec<(Length, Angle)> {
+    let mut station = Length::ZERO;
+    let mut found = Vec::new();
+    for corner in vertices.0.windows(3) {
+        let (before, after) = (corner[1] - corner[0], corner[2] - corner[1]);
+        station += corner[0].distance(corner[1]);
+        let turn = before.cross(after).atan2(before.dot(after)).abs();
+        found.push((station, Angle::from_radians(turn)));
+    }
+    found
+}
+
+/// Coefficients of the elbows between two stations.
+fn bend_losses(bends: &[(Length, Angle)], from: Length, to: Length) -> f64 {
+    // Below 10° tubing is bent and rigid pipe is sprung; no fitting (common practice).
+    bends
+        .iter()
+        .filter(|(station, _)| *station > from && *station <= to)
+        .map(|(_, turn)| match turn.degrees() {
+            turn if turn < 10.0 => 0.0,
+            turn if turn <= 60.0 => ELBOW_45,
+            _ => ELBOW_90,
+        })
+        .sum()
+}

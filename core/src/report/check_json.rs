@@ -1,0 +1,581 @@
+//! The result of a check for machines: SI with the unit in the key, objects in arrays sorted by id, id first; a section
+//! that was not computed is absent. The schema lies in `core/data/check.schema.json`.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+use serde_json::Value as Json;
+
+use super::summary::{Cases, zone_summaries};
+use super::{Checked, Shown};
+use crate::analysis::{Fix, Progress, ZoneAnalysis};
+use crate::file::fingerprint;
+use crate::finding::{Citation, Finding, Value};
+use crate::hydraulics::SupplyCase;
+use crate::ids::Id;
+use crate::takeoff::Quantity;
+use crate::text;
+use crate::units::{Flow, Length, Pressure, Velocity};
+
+/// The schema of [`check_json`], as JSON.
+pub const SCHEMA: &str = include_str!("../../data/check.schema.json");
+
+/// Version of the schema.
+const VERSION: u32 = 1;
+
+/// The check as canonical JSON, with a final line break.
+#[must_use]
+pub fn check_json(checked: &Checked<'_>) -> Vec<u8> {
+    let mut bytes = crate::file::canonical(&document(checked));
+    bytes.push(b'\n');
+    bytes
+}
+
+#[derive(Serialize)]
+struct CheckDocument {
+    schema: &'static str,
+    version: u32,
+    date: String,
+    case: &'static str,
+    plan: PlanRow,
+    supply: Vec<SupplyRow>,
+    zones: Vec<ZoneRow>,
+    nodes: Vec<NodeRow>,
+    pipes: Vec<PipeRow>,
+    devices: Vec<DeviceRow>,
+    verdicts: Vec<VerdictRow>,
+    findings: Vec<FindingRow>,
+    parts: Vec<PartRow>,
+    assumptions: Vec<AssumptionRow>,
+    cautions: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct PlanRow {
+    name: String,
+    fingerprint: String,
+}
+
+#[derive(Serialize)]
+struct SupplyRow {
+    id: Id,
+    water: Id,
+    kind: Json,
+    class: String,
+    static_kpa: ByCase,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    limit_lps: Option<f64>,
+}
+
+/// A number in the three supply cases; absent where there is none.
+#[derive(Serialize)]
+struct ByCase {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    low: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    normal: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    high: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct ZoneRow {
+    id: Id,
+    label: String,
+    valve: Id,
+    members: Vec<Id>,
+    flow_lps: ByCase,
+    rated_flow_lps: f64,
+    valve_pressure_kpa: ByCase,
+    first_emitter_kpa: ByCase,
+    last_emitter_kpa: ByCase,
+    num_emitters: usize,
+    low_quarter_uniformity: ByCase,
+    converged: bool,
+}
+
+#[derive(Serialize)]
+struct NodeRow {
+    id: String,
+    zone: Id,
+    pressure_kpa: f64,
+    case: &'static str,
+}
+
+#[derive(Serialize)]
+struct PipeRow {
+    id: String,
+    zone: Id,
+    flow_lps: f64,
+    velocity_mps: f64,
+    headloss_m: f64,
+    case: &'static str,
+}
+
+#[derive(Serialize)]
+struct DeviceRow {
+    id: String,
+    zone: Id,
+    part: String,
+    pressure_kpa: Vec<f64>,
+    flow_lps: Vec<f64>,
+    case: &'static str,
+}
+
+#[derive(Serialize)]
+struct VerdictRow {
+    id: Id,
+    planting: usize,
+    water: Id,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    zone: Option<Id>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    crop: Option<String>,
+    name: String,
+    method: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    contact: Option<Json>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    overlap_m2: Option<f64>,
+    verdict: Json,
+    words: String,
+    layer: String,
+    reason: String,
+    citation: Citation,
+    also: Vec<MatchRow>,
+    advisory: Vec<MatchRow>,
+    conditions: Vec<String>,
+    missing: Vec<String>,
+    flips: Vec<FlipRow>,
+    cautious_reading: bool,
+    ask: String,
+}
+
+#[derive(Serialize)]
+struct MatchRow {
+    verdict: Json,
+    reason: String,
+    citation: Citation,
+}
+
+#[derive(Serialize)]
+struct FlipRow {
+    method: String,
+    verdict: Json,
+}
+
+#[derive(Serialize)]
+struct FindingRow {
+    id: String,
+    check: String,
+    severity: Json,
+    subjects: Vec<Id>,
+    sentence: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    measured: Option<MeasureRow>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    limit: Option<MeasureRow>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    citation: Option<Citation>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fixes: Option<Vec<FixRow>>,
+}
+
+#[derive(Serialize)]
+struct MeasureRow {
+    value: f64,
+    unit: &'static str,
+}
+
+#[derive(Serialize)]
+struct FixRow {
+    what: String,
+    outcome: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    then: Option<MeasureRow>,
+}
+
+#[derive(Serialize)]
+struct PartRow {
+    id: String,
+    group: &'static str,
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pieces: Option<usize>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    length_m: Option<f64>,
+    objects: Vec<Id>,
+}
+
+#[derive(Serialize)]
+struct AssumptionRow {
+    id: &'static str,
+    subjects: Vec<Id>,
+    sentence: String,
+}
+
+fn document(checked: &Checked<'_>) -> CheckDocument {
+    let analysis = checked.analysis;
+    CheckDocument {
+        schema: "aubergine-check",
+        version: VERSION,
+        date: checked.date.to_owned(),
+        case: match checked.shown {
+            Shown::Case(case) => case.word(),
+            Shown::Worst => "worst",
+        },
+        plan: PlanRow {
+            name: checked.plan.name.clone(),
+            fingerprint: fingerprint(checked.plan),
+        },
+        supply: supplies(checked),
+        zones: zones(checked),
+        nodes: analysis
+            .zones
+            .iter()
+            .flat_map(|(id, zone)| nodes(checked.shown, *id, zone))
+            .collect(),
+        pipes: analysis
+            .zones
+            .iter()
+            .flat_map(|(id, zone)| pipes(checked.shown, *id, zone))
+            .collect(),
+        devices: analysis
+            .zones
+            .iter()
+            .flat_map(|(id, zone)| devices(checked.shown, *id, zone))
+            .collect(),
+        verdicts: verdicts(checked),
+        findings: findings(checked),
+        parts: parts(checked),
+        assumptions: analysis
+            .assumptions
+            .iter()
+            .map(|assumption| AssumptionRow {
+                id: assumption.key,
+                subjects: assumption.subjects.clone(),
+                sentence: assumption.message.sentence(checked.units),
+            })
+            .collect(),
+        cautions: super::cautions().into_iter().map(str::to_owned).collect(),
+    }
+}
+
+/// Pressures to 0.1 Pa, flows to 1 µL/s, and so on: below what the solver stands for, above the noise of arithmetic.
+fn rounded(value: f64, decimals: i32) -> f64 {
+    let factor = 10_f64.powi(decimals);
+    let rounded = (value * factor).round() / factor;
+    // No negative zero.
+    if rounded == 0.0 { 0.0 } else { rounded }
+}
+
+fn kpa(pressure: Pressure) -> f64 {
+    rounded(pressure.kilopascals(), 4)
+}
+
+fn lps(flow: Flow) -> f64 {
+    rounded(flow.litres_per_second(), 8)
+}
+
+fn mps(velocity: Velocity) -> f64 {
+    rounded(velocity.metres_per_second(), 6)
+}
+
+fn metres(length: Length) -> f64 {
+    rounded(length.metres(), 6)
+}
+
+fn by_case([low, normal, high]: Cases<Option<f64>>) -> ByCase {
+    ByCase { low, normal, high }
+}
+
+fn word(value: &impl Serialize) -> Json {
+    serde_json::to_value(value).unwrap_or(Json::Null)
+}
+
+fn supplies(checked: &Checked<'_>) -> Vec<SupplyRow> {
+    let objects = &checked.plan.objects;
+    objects
+        .supplies
+        .iter()
+        .filter_map(|(id, supply)| {
+            let water = objects.waters.get(&supply.water)?;
+            let static_kpa = [
+                supply.low.unwrap_or(supply.at_rest),
+                supply.at_rest,
+                supply.high.unwrap_or(supply.at_rest),
+            ];
+            Some(SupplyRow {
+                id: *id,
+                water: supply.water,
+                kind: word(&water.kind),
+                class: water.class.clone(),
+                static_kpa: by_case(static_kpa.map(|pressure| Some(kpa(pressure)))),
+                limit_lps: supply.limit.map(lps),
+            })
+        })
+        .collect()
+}
+
+fn zones(checked: &Checked<'_>) -> Vec<ZoneRow> {
+    zone_summaries(checked.plan, checked.analysis)
+        .into_iter()
+        .filter_map(|row| {
+            let zone = checked.analysis.zones.get(&row.id)?;
+            let pressures =
+                |cases: Cases<Option<Pressure>>| by_case(cases.map(|pressure| pressure.map(kpa)));
+            Some(ZoneRow {
+                id: row.id,
+                label: row.label,
+                valve: zone.valve,
+                members: zone.members.iter().copied().collect(),
+                flow_lps: by_case(row.flow.map(|flow| Some(lps(flow)))),
+                rated_flow_lps: lps(row.rated),
+                valve_pressure_kpa: pressures(row.at_valve),
+                first_emitter_kpa: pressures(row.first),
+                last_emitter_kpa: pressures(row.last),
+                num_emitters: row.num_emitters,
+                low_quarter_uniformity: by_case(
+                    row.uniformity
+                        .map(|share| share.map(|share| rounded(share, 6))),
+                ),
+                converged: zone
+                    .solutions
+                    .iter()
+                    .all(|solution| solution.convergence.converged),
+            })
+        })
+        .collect()
+}
+
+/// The case that a number is shown in: the one asked for, or the one in which a measure is least.
+fn shown_case(shown: Shown, measure: impl Fn(SupplyCase) -> f64) -> SupplyCase {
+    match shown {
+        Shown::Case(case) => case,
+        Shown::Worst => SupplyCase::ALL
+            .into_iter()
+            .min_by(|a, b| measure(*a).total_cmp(&measure(*b)))
+            .unwrap_or_default(),
+    }
+}
+
+fn nodes(shown: Shown, zone_id: Id, zone: &ZoneAnalysis) -> Vec<NodeRow> {
+    zone.built
+        .ports
+        .iter()
+        .filter_map(|(port, junction)| {
+            let pressure = |case| zone.solution(case).pressures.get(*junction).copied();
+            let case = shown_case(shown, |case| {
+                pressure(case).map_or(0.0, Pressure::kilopascals)
+            });
+            let pressure_kpa = kpa(pressure(case)?);
+            Some(NodeRow {
+                id: port.to_string(),
+                zone: zone_id,
+                pressure_kpa,
+                case: case.word(),
+            })
+        })
+        .collect()
+}
+
+fn pipes(shown: Shown, zone_id: Id, zone: &ZoneAnalysis) -> Vec<PipeRow> {
+    let runs = zone
+        .built
+        .pipes
+        .iter()
+        .map(|(id, links)| (id.to_string(), links));
+    let headers = zone
+        .built
+        .headers
+        .iter()
+        .map(|(id, links)| (format!("{id}.header"), links));
+    let mut rows: Vec<PipeRow> = runs
+        .chain(headers)
+        .map(|(id, links)| {
+            let case = shown_case(shown, |case| {
+                -zone.fastest(links, case).1.metres_per_second()
+            });
+            let (flow, velocity) = zone.fastest(links, case);
+            PipeRow {
+                id,
+                zone: zone_id,
+                flow_lps: lps(flow),
+                velocity_mps: mps(velocity),
+                headloss_m: metres(zone.loss(links, case)),
+                case: case.word(),
+            }
+        })
+        .collect();
+    for ((id, row), links) in &zone.built.rows {
+        let case = shown_case(shown, |case| {
+            -zone.fastest(links, case).1.metres_per_second()
+        });
+        let (flow, velocity) = zone.fastest(links, case);
+        rows.push(PipeRow {
+            id: if *row == 0 {
+                id.to_string()
+            } else {
+                format!("{id}.{row}")
+            },
+            zone: zone_id,
+            flow_lps: lps(flow),
+            velocity_mps: mps(velocity),
+            headloss_m: metres(zone.loss(links, case)),
+            case: case.word(),
+        });
+    }
+    rows
+}
+
+/// Emission devices, those of one row or line together.
+fn devices(shown: Shown, zone_id: Id, zone: &ZoneAnalysis) -> Vec<DeviceRow> {
+    let lowest = |case| {
+        zone.emitters(case)
+            .map(|emitter| emitter.pressure.kilopascals())
+            .fold(f64::INFINITY, f64::min)
+    };
+    let case = shown_case(shown, lowest);
+    let mut rows: BTreeMap<(Id, usize), DeviceRow> = BTreeMap::new();
+    for emitter in zone.emitters(case) {
+        let key = (emitter.point.owner, emitter.point.row);
+        let row = rows.entry(key).or_insert_with(|| DeviceRow {
+            id: if key.1 == 0 {
+                key.0.to_string()
+            } else {
+                format!("{}.{}", key.0, key.1)
+            },
+            zone: zone_id,
+            part: emitter.point.part.clone(),
+            pressure_kpa: Vec::new(),
+            flow_lps: Vec::new(),
+            case: case.word(),
+        });
+        row.pressure_kpa.push(kpa(emitter.pressure));
+        row.flow_lps.push(lps(emitter.flow));
+    }
+    rows.into_values().collect()
+}
+
+fn verdicts(checked: &Checked<'_>) -> Vec<VerdictRow> {
+    let mut rows = Vec::new();
+    let match_row = |found: &crate::contact::Match| MatchRow {
+        verdict: word(&found.verdict),
+        reason: text::get(&found.message).to_owned(),
+        citation: found.citation.clone(),
+    };
+    for (water, judged) in &checked.analysis.contact {
+        for (ruling, flips) in judged.output.rulings.iter().zip(&judged.flips) {
+            rows.push(VerdictRow {
+                id: ruling.subject,
+                planting: ruling.index,
+                water: *water,
+                zone: ruling.zone,
+                crop: ruling.crop.clone(),
+                name: text::get(&ruling.name).to_owned(),
+                method: ruling.method.word().to_owned(),
+                contact: ruling.contact.map(|contact| word(&contact)),
+                overlap_m2: ruling.overlap.map(|area| rounded(area.square_metres(), 4)),
+                verdict: word(&ruling.verdict),
+                words: text::get(ruling.verdict.key()).to_owned(),
+                layer: ruling.decided_by.citation.book.clone(),
+                reason: text::get(&ruling.decided_by.message).to_owned(),
+                citation: ruling.decided_by.citation.clone(),
+                also: ruling.also.iter().map(match_row).collect(),
+                advisory: ruling.advisory.iter().map(match_row).collect(),
+                conditions: ruling
+                    .conditions
+                    .iter()
+                    .map(|key| text::get(key).to_owned())
+                    .collect(),
+                missing: ruling
+                    .missing
+                    .iter()
+                    .map(|fact| text::get(fact.key()).to_owned())
+                    .collect(),
+                flips: flips
+                    .iter()
+                    .map(|flip| FlipRow {
+                        method: flip.method.word().to_owned(),
+                        verdict: word(&flip.verdict),
+                    })
+                    .collect(),
+                cautious_reading: ruling.cautious_reading,
+                ask: ruling.ask.clone(),
+            });
+        }
+    }
+    rows
+}
+
+fn measure(value: &Value) -> Option<MeasureRow> {
+    value.number().map(|(value, unit)| MeasureRow {
+        value: rounded(value, 6),
+        unit,
+    })
+}
+
+fn findings(checked: &Checked<'_>) -> Vec<FindingRow> {
+    checked
+        .analysis
+        .findings
+        .iter()
+        .map(|finding| finding_row(checked, finding))
+        .collect()
+}
+
+fn finding_row(checked: &Checked<'_>, finding: &Finding) -> FindingRow {
+    let id = finding.id();
+    let fixes = checked
+        .fixes
+        .iter()
+        .find(|(known, _)| *known == id)
+        .map(|(_, fixes)| fixes);
+    FindingRow {
+        check: finding.check.clone(),
+        severity: word(&finding.severity),
+        subjects: finding.subjects.clone(),
+        sentence: finding.message.sentence(checked.units),
+        measured: finding.measured.as_ref().and_then(measure),
+        limit: finding.limit.as_ref().and_then(measure),
+        citation: finding.citation.clone(),
+        fixes: fixes.map(|fixes| fixes.iter().map(|fix| fix_row(checked, fix)).collect()),
+        id,
+    }
+}
+
+fn fix_row(checked: &Checked<'_>, fix: &Fix) -> FixRow {
+    let (outcome, then) = match &fix.progress {
+        Progress::Gone => ("gone", None),
+        Progress::Better(then) => ("better", then.measured.as_ref().and_then(measure)),
+        Progress::NoBetter => ("no_better", None),
+    };
+    FixRow {
+        what: fix.message.sentence(checked.units),
+        outcome,
+        then,
+    }
+}
+
+fn parts(checked: &Checked<'_>) -> Vec<PartRow> {
+    checked
+        .analysis
+        .parts
+        .lines
+        .iter()
+        .map(|line| {
+            let (pieces, length_m) = match line.quantity {
+                Quantity::Pieces(pieces) => (Some(pieces), None),
+                Quantity::Run(length) => (None, Some(metres(length))),
+            };
+            PartRow {
+                id: line.key.clone(),
+                group: line.group,
+                name: line.name.clone(),
+                pieces,
+                length_m,
+                objects: line.objects.clone(),
+            }
+        })
+        .collect()
+}

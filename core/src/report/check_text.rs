@@ -1,0 +1,188 @@
+//! The result of a check as plain text for a terminal.
+
+use std::fmt::Write as _;
+
+use super::summary::{Cases, ZoneSummary, zone_summaries};
+use super::{Checked, Shown};
+use crate::analysis::Progress;
+use crate::finding::{Finding, Severity};
+use crate::hydraulics::SupplyCase;
+use crate::takeoff::Quantity;
+use crate::text;
+use crate::units::{Flow, Pressure};
+
+/// The check in words: findings first, then verdicts, zones, parts, assumptions, cautions.
+#[must_use]
+pub fn check_text(checked: &Checked<'_>) -> String {
+    let mut out = String::new();
+    // Writing into a String cannot fail.
+    let _ = write_all(&mut out, checked);
+    out
+}
+
+fn write_all(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
+    let analysis = checked.analysis;
+    writeln!(out, "{} · {}", checked.plan.name, checked.date)?;
+    let counts = [
+        Severity::Stop,
+        Severity::Fix,
+        Severity::Check,
+        Severity::Note,
+    ]
+    .map(|severity| format!("{} {}", severity.word(), analysis.count(severity)));
+    writeln!(out, "{}", counts.join(" · "))?;
+
+    heading(out, "report.findings")?;
+    if analysis.findings.is_empty() {
+        writeln!(out, "{}", text::get("report.all_clear"))?;
+    }
+    for finding in &analysis.findings {
+        write_finding(out, checked, finding)?;
+    }
+    write_verdicts(out, checked)?;
+    write_zones(out, checked)?;
+
+    heading(out, "report.parts")?;
+    for line in &analysis.parts.lines {
+        let quantity = match line.quantity {
+            Quantity::Pieces(count) => format!("{count} ×"),
+            Quantity::Run(length) => checked.units.run(length),
+        };
+        writeln!(out, "{quantity:>12}  {}", line.name)?;
+    }
+    heading(out, "report.assumptions")?;
+    for assumption in &analysis.assumptions {
+        writeln!(out, "· {}", assumption.message.sentence(checked.units))?;
+    }
+    heading(out, "report.cautions")?;
+    for caution in super::cautions() {
+        writeln!(out, "· {caution}")?;
+    }
+    Ok(())
+}
+
+fn heading(out: &mut String, key: &str) -> std::fmt::Result {
+    let heading = text::get(key);
+    writeln!(out, "\n{heading}\n{}", "─".repeat(heading.chars().count()))
+}
+
+fn write_finding(out: &mut String, checked: &Checked<'_>, finding: &Finding) -> std::fmt::Result {
+    let id = finding.id();
+    writeln!(
+        out,
+        "{:<5} {id}  {}",
+        finding.severity.word(),
+        finding.message.sentence(checked.units)
+    )?;
+    if let Some(citation) = &finding.citation {
+        writeln!(out, "                {}", super::cited(citation))?;
+    }
+    let Some((_, fixes)) = checked.fixes.iter().find(|(known, _)| *known == id) else {
+        return Ok(());
+    };
+    for fix in fixes {
+        let outcome = match &fix.progress {
+            Progress::Gone => "then it is gone".to_owned(),
+            Progress::Better(then) => match &then.measured {
+                Some(measured) => format!("then {}", measured.shown(checked.units)),
+                None => format!("then {}", then.severity.word()),
+            },
+            Progress::NoBetter => continue,
+        };
+        writeln!(
+            out,
+            "                would help: {} – {outcome}",
+            fix.message.sentence(checked.units)
+        )?;
+    }
+    Ok(())
+}
+
+fn write_verdicts(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
+    heading(out, "report.verdicts")?;
+    for judged in checked.analysis.contact.values() {
+        for ruling in &judged.output.rulings {
+            let citation = &ruling.decided_by.citation;
+            let zone = ruling.zone.map(|zone| zone.to_string()).unwrap_or_default();
+            writeln!(
+                out,
+                "{:<4} {:<3} {:<28} {:<28} {} [{}]",
+                ruling.subject.to_string(),
+                zone,
+                text::get(&ruling.name),
+                text::get(ruling.method.key()),
+                text::get(ruling.verdict.key()),
+                super::cited(citation),
+            )?;
+            let reading = if ruling.cautious_reading {
+                " (our cautious reading)"
+            } else {
+                ""
+            };
+            writeln!(out, "              ask {}{reading}", ruling.ask)?;
+        }
+    }
+    Ok(())
+}
+
+fn write_zones(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
+    heading(out, "report.zones")?;
+    for row in zone_summaries(checked.plan, checked.analysis) {
+        let ZoneSummary {
+            id,
+            label,
+            flow,
+            rated,
+            at_valve,
+            first,
+            last,
+            num_emitters,
+            uniformity,
+        } = row;
+        let units = checked.units;
+        let flow = pick(checked.shown, flow.map(Some), Flow::total_cmp, true);
+        let shown = |found: Option<(SupplyCase, Pressure)>| {
+            found.map_or_else(
+                || "–".to_owned(),
+                |(case, value)| format!("{} {}", units.pressure(value), case.letter()),
+            )
+        };
+        let at_valve = shown(pick(checked.shown, at_valve, Pressure::total_cmp, false));
+        let first = shown(pick(checked.shown, first, Pressure::total_cmp, true));
+        let last = shown(pick(checked.shown, last, Pressure::total_cmp, false));
+        let even = pick(checked.shown, uniformity, f64::total_cmp, false);
+        let even = even.map_or_else(
+            || "–".to_owned(),
+            |(_, share)| crate::units::display::percent(share),
+        );
+        let flow = flow.map_or_else(
+            || "–".to_owned(),
+            |(case, flow)| format!("{} {}", units.flow(flow), case.letter()),
+        );
+        writeln!(
+            out,
+            "{id} {label}: {flow} (rated {}), behind the valve {at_valve}, {num_emitters} emitters from {first} to \
+             {last}, low-quarter uniformity {even} (hydraulic only)",
+            units.flow(rated),
+        )?;
+    }
+    Ok(())
+}
+
+/// The value of the case shown; for the worst case the largest or the least.
+fn pick<T: Copy>(
+    shown: Shown,
+    cases: Cases<Option<T>>,
+    order: fn(&T, &T) -> std::cmp::Ordering,
+    largest: bool,
+) -> Option<(SupplyCase, T)> {
+    let mut known = SupplyCase::ALL
+        .into_iter()
+        .zip(cases)
+        .filter_map(|(case, value)| Some((case, value?)));
+    match shown {
+        Shown::Case(wanted) => known.find(|(case, _)| *case == wanted),
+        Shown::Worst if largest => known.max_by(|a, b| order(&a.1, &b.1)),
+        Shown::Worst => known.min_by(|a, b| order(&a.1, &b.1)),
+    }
+}
