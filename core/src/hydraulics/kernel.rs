@@ -6,6 +6,10 @@ use super::network::LinkKind;
 use super::supply::SupplyCurve;
 use super::water::Water;
 
+/// Flow below which the slope of a loss that grows with a power of the flow is not let fall, in m³/s (0.4 L/h). At rest the
+/// slope vanishes and a step would have no bounds; the loss itself is not changed.
+const LEAST_SLOPE_FLOW_M3S: f64 = 1e-7;
+
 /// What a link loses at a flow.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum LinkKernel {
@@ -80,17 +84,21 @@ impl LinkKernel {
         match self {
             Self::Pipe(friction) => friction.loss_and_slope(flow_m3s),
             Self::Device { opening_m, b, c } => {
-                let square = c * flow_m3s.abs();
-                (opening_m + (b + square) * flow_m3s, b + 2.0 * square)
+                let q = flow_m3s.abs();
+                let loss = opening_m + (b + c * q) * flow_m3s;
+                (loss, b + 2.0 * c * q.max(LEAST_SLOPE_FLOW_M3S))
             }
             Self::Supply { factor, exponent } => {
                 let q = flow_m3s.abs();
-                let per_flow = if (exponent - 2.0).abs() < 1e-12 {
-                    factor * q
-                } else {
-                    factor * q.powf(exponent - 1.0)
+                let per_flow = |q: f64| {
+                    if (exponent - 2.0).abs() < 1e-12 {
+                        factor * q
+                    } else {
+                        factor * q.powf(exponent - 1.0)
+                    }
                 };
-                (per_flow * flow_m3s, exponent * per_flow)
+                let steep = per_flow(q.max(LEAST_SLOPE_FLOW_M3S));
+                (per_flow(q) * flow_m3s, exponent * steep)
             }
             Self::Blocked => (0.0, 0.0),
         }

@@ -17,7 +17,7 @@ use crate::units::{Flow, GRAVITY_MPS2, Length};
 
 /// How the friction factor follows from the Reynolds number and the relative roughness.
 ///
-/// All laws are 64/Re (Hagen–Poiseuille) in laminar flow. Friction between Re 2000 and 4000 is uncertain by 20–30 %
+/// All laws but the last are 64/Re (Hagen–Poiseuille) in laminar flow. Friction between Re 2000 and 4000 is uncertain by 20–30 %
 /// in nature, whatever the law.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub enum FrictionLaw {
@@ -53,7 +53,7 @@ pub enum FrictionLaw {
 /// Constant of the Hazen–Williams form in SI: 4.727 · 0.3048^(4.871 − 3 · 1.852).
 const HAZEN_WILLIAMS_SI: f64 = 10.666_829_5;
 
-/// End of laminar flow in every law.
+/// End of laminar flow in the laws that have one.
 pub(crate) const LAMINAR_END: f64 = 2000.0;
 
 /// Head loss and what it gains per unit of flow.
@@ -209,7 +209,12 @@ impl PipeFriction {
             };
             return ((per_flow + fittings) * flow_m3s, slope + 2.0 * fittings);
         }
-        if re <= LAMINAR_END {
+        let laminar_end = match self.curve {
+            // Churchill blends all along; below this it is 64/Re to the last bit.
+            Curve::Churchill { .. } => 100.0,
+            _ => LAMINAR_END,
+        };
+        if re <= laminar_end {
             // f Q² with f = 64/Re is linear in Q: no division by a flow that may be zero.
             let per_flow = 64.0 * self.friction_s2pm5 / self.reynolds_per_m3s;
             return ((per_flow + fittings) * flow_m3s, per_flow + 2.0 * fittings);
