@@ -1,1 +1,6 @@
 //! Everything that can be checked without a window: validation tables, black-box runs, properties, the house rules.
+
+#[cfg(test)]
+mod hydraulics_properties;
+#[cfg(test)]
+mod hydraulics_validation;
