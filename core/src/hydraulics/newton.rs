@@ -182,6 +182,7 @@ impl Work {
         self.net_m3s.fill(0.0);
         self.net_ahead_m3s.fill(0.0);
         let mut misfit = Misfit::default();
+        let curves = compiled.curves.list.as_slice();
         for (l, link) in compiled.links.iter().enumerate() {
             let (a, b) = (link.a as usize, link.b as usize);
             let flow = self.flows_m3s[l];
@@ -196,7 +197,7 @@ impl Work {
                 }
                 Mode::Active => {}
             }
-            let (loss, slope) = link.kernel.loss_and_slope(flow);
+            let (loss, slope) = link.kernel.loss_and_slope(flow, curves);
             let conductance = 1.0 / slope.max(LEAST_SLOPE_SPM2);
             let rest = self.heads_m[a] - self.heads_m[b] - loss;
             let ahead = flow + conductance * rest;

@@ -163,7 +163,9 @@ impl Work {
                 }
             }
             (LinkState::Regulating, Some(_)) => {
-                let (loss, _) = compiled.links[special.link].kernel.loss_and_slope(flow);
+                let (loss, _) = compiled.links[special.link]
+                    .kernel
+                    .loss_and_slope(flow, &compiled.curves.list);
                 if head_a - head_b < loss - HEAD_HYSTERESIS_M {
                     LinkState::Open
                 } else {
