@@ -151,21 +151,7 @@ fn plantings(
             );
         }
         serving(plan, water, *id, &zone_of, &mut waterings);
-        for (spray, reach) in sprays {
-            let overlap = reach.largest.overlap(&outline);
-            if overlap > SMALLEST_OVERLAP {
-                let method = spray_method(plan, *spray);
-                add(
-                    &mut waterings,
-                    Watering {
-                        method,
-                        zone: reach.zone,
-                        overlap: Some(overlap),
-                        apex: reach.largest.apex,
-                    },
-                );
-            }
-        }
+        waterings.extend(sprayed(plan, &outline, sprays));
         for watering in &waterings {
             match bed.use_ {
                 BedUse::Food => {
@@ -205,37 +191,41 @@ fn plantings(
     found
 }
 
-/// One entry a method and zone; overlaps of several sprays are told by the largest.
+/// One entry a method and zone.
 fn add(waterings: &mut Vec<Watering>, new: Watering) {
-    let same = waterings
-        .iter_mut()
-        .find(|known| known.method == new.method && known.zone == new.zone);
-    match same {
-        Some(known) => {
-            known.overlap = known.overlap.max_by_value(new.overlap);
-            // The lower jet is the laxer one: keep the higher.
-            known.apex = match (known.apex, new.apex) {
-                (Some(a), Some(b)) => Some(a.max(b)),
-                _ => None,
-            };
-        }
-        None => waterings.push(new),
+    let same = |known: &Watering| known.method == new.method && known.zone == new.zone;
+    if !waterings.iter().any(same) {
+        waterings.push(new);
     }
 }
 
-/// The larger of two values that may be absent.
-trait MaxByValue {
-    fn max_by_value(self, other: Self) -> Self;
-}
-
-impl MaxByValue for Option<Area> {
-    fn max_by_value(self, other: Self) -> Self {
-        match (self, other) {
-            (Some(a), Some(b)) => Some(a.max(b)),
-            (known, None) => known,
-            (None, known) => known,
+/// How sprays wet an outline: one entry a method and zone, all its heads together.
+fn sprayed(plan: &Plan, outline: &Polygon, sprays: &Sprays<'_>) -> Vec<Watering> {
+    let mut groups: BTreeMap<(Method, Option<Id>), Vec<&SprayReach>> = BTreeMap::new();
+    for (id, reach) in sprays {
+        if reach.largest.overlap(outline) > SMALLEST_OVERLAP {
+            groups
+                .entry((spray_method(plan, *id), reach.zone))
+                .or_default()
+                .push(reach);
         }
     }
+    groups
+        .into_iter()
+        .map(|((method, zone), heads)| Watering {
+            method,
+            zone,
+            overlap: Some(
+                outline.overlap_of_all(heads.iter().flat_map(|reach| reach.largest.areas())),
+            ),
+            // The highest jet decides; an unknown one cannot be judged by the others.
+            apex: heads
+                .iter()
+                .map(|reach| reach.largest.apex)
+                .reduce(|a, b| Some(a?.max(b?)))
+                .flatten(),
+        })
+        .collect()
 }
 
 /// Lines and single devices that are there for a planted area or plant.

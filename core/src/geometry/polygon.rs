@@ -1,6 +1,6 @@
 //! Simple closed outlines: beds, lawns, buildings, wetted areas.
 
-use geo::{Area as _, BooleanOps as _, Contains as _, Distance as _, Euclidean};
+use geo::{Area as _, BooleanOps as _};
 
 use super::{PlanPoint, PlanVector, Polyline};
 use crate::units::{Angle, Area, Length};
@@ -63,10 +63,17 @@ impl Polygon {
         Area::from_square_metres(self.to_geo().unsigned_area())
     }
 
-    /// Whether a point lies inside.
+    /// Whether a point lies inside: even-odd rule, half-open edges. An outline of fewer than three points holds nothing.
     #[must_use]
     pub fn contains(&self, point: PlanPoint) -> bool {
-        self.to_geo().contains(&geo::Point::new(point.x, point.y))
+        let mut inside = false;
+        for (a, b) in self.sides() {
+            if (a.y > point.y) != (b.y > point.y) {
+                let x = a.x + (point.y - a.y) / (b.y - a.y) * (b.x - a.x);
+                inside ^= point.x < x;
+            }
+        }
+        inside
     }
 
     /// The area shared with another outline.
@@ -84,22 +91,45 @@ impl Polygon {
         self.area() - self.overlap(other)
     }
 
-    /// The distance to a point: zero inside.
+    /// The area that several outlines together share with another.
     #[must_use]
-    pub fn distance_to_point(&self, point: PlanPoint) -> Length {
-        if self.0.is_empty() {
-            return Length::from_metres(f64::INFINITY);
+    pub fn overlap_of_all<'a>(&self, others: impl IntoIterator<Item = &'a Self>) -> Area {
+        if !self.is_region() {
+            return Area::ZERO;
         }
-        Length::from_metres(Euclidean.distance(&self.to_geo(), &geo::Point::new(point.x, point.y)))
+        let own = self.to_geo();
+        let shared = others
+            .into_iter()
+            .filter(|other| other.is_region())
+            .map(|other| own.intersection(&other.to_geo()))
+            .reduce(|all, next| all.union(&next));
+        shared.map_or(Area::ZERO, |shared| {
+            Area::from_square_metres(shared.unsigned_area())
+        })
     }
 
-    /// The smallest distance to another outline: zero when they overlap.
+    /// The distance to a point: zero inside, infinite from nothing. A point or a line is an outline here, too.
+    #[must_use]
+    pub fn distance_to_point(&self, point: PlanPoint) -> Length {
+        if self.contains(point) {
+            return Length::ZERO;
+        }
+        self.boundary().nearest(point).1
+    }
+
+    /// The smallest distance to another outline: zero when they meet, infinite from nothing.
     #[must_use]
     pub fn distance(&self, other: &Self) -> Length {
-        if self.0.is_empty() || other.0.is_empty() {
-            return Length::from_metres(f64::INFINITY);
+        let touches = |a: &Self, b: &Self| a.0.first().is_some_and(|point| b.contains(*point));
+        let (own, others) = (self.boundary(), other.boundary());
+        if touches(self, other) || touches(other, self) || !own.crossings(&others).is_empty() {
+            return Length::ZERO;
         }
-        Length::from_metres(Euclidean.distance(&self.to_geo(), &other.to_geo()))
+        // Between outlines that do not meet, the nearest place is a corner of one of them.
+        let farthest = Length::from_metres(f64::INFINITY);
+        let from_own = self.0.iter().map(|corner| others.nearest(*corner).1);
+        let from_other = other.0.iter().map(|corner| own.nearest(*corner).1);
+        from_own.chain(from_other).fold(farthest, Length::min)
     }
 
     /// The outline as a closed chain.
@@ -193,6 +223,36 @@ mod tests {
             square.overlap(&square.moved(PlanVector::new(5.0, 0.0))),
             Area::ZERO
         );
+    }
+
+    #[test]
+    fn points_and_lines_are_outlines_for_distances() {
+        let square = Polygon::rectangle(
+            PlanPoint::new(0.0, 0.0),
+            Length::from_metres(2.0),
+            Length::from_metres(2.0),
+        );
+        let point = Polygon(vec![PlanPoint::new(5.0, 1.0)]);
+        let line = Polygon(vec![PlanPoint::new(3.0, -1.0), PlanPoint::new(3.0, 5.0)]);
+        assert_eq!(square.distance(&point), Length::from_metres(3.0));
+        assert_eq!(square.distance(&line), Length::from_metres(1.0));
+        assert_eq!(
+            square.distance(&Polygon(vec![PlanPoint::new(1.0, 1.0)])),
+            Length::ZERO
+        );
+        assert!(!square.distance(&Polygon::default()).is_finite());
+        assert_eq!(square.overlap(&line), Area::ZERO);
+    }
+
+    #[test]
+    fn shared_areas_are_counted_once() {
+        let square = Polygon::rectangle(
+            PlanPoint::new(0.0, 0.0),
+            Length::from_metres(2.0),
+            Length::from_metres(2.0),
+        );
+        let half = square.moved(PlanVector::new(1.0, 0.0));
+        assert!((square.overlap_of_all([&half, &half]).square_metres() - 2.0).abs() < 1e-9);
     }
 
     #[test]

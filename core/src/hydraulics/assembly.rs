@@ -1,7 +1,7 @@
 //! A network made ready for iterating: junctions numbered in the order of elimination, links and outlets as kernels, input without
 //! sense set aside. No iteration happens here.
 
-use super::friction::FitCache;
+use super::friction::Curves;
 use super::kernel::LinkKernel;
 use super::ldl::Symbolic;
 use super::network::{LinkKind, Network};
@@ -73,7 +73,7 @@ pub(crate) struct Compiled {
     pub usual_flow_m3s: Vec<f64>,
     /// A junction of the network where the input has no sense.
     pub nonsense: Option<Option<usize>>,
-    fits: FitCache,
+    pub curves: Curves,
 }
 
 // Proof for the indices of this file: a place is below the number of junctions when it comes from `Symbolic::place`; the far
@@ -126,17 +126,16 @@ impl Compiled {
                 // Water does not flow in a link from a junction to itself.
                 Some((a, b)) if a == b => blocked(a),
                 Some((a, b)) => {
-                    let mut fits = std::mem::take(&mut self.fits);
-                    let kernel = LinkKernel::new(&link.kind, network.water, network.law, &mut fits);
-                    self.fits = fits;
+                    let kernel =
+                        LinkKernel::new(&link.kind, network.water, network.law, &mut self.curves);
                     if kernel.is_none() {
                         self.refuse(Some(link.from));
                     }
                     let kernel = kernel.unwrap_or(LinkKernel::Blocked);
-                    if let (LinkKernel::Pipe(friction), LinkKind::Pipe(pipe)) =
-                        (&kernel, &link.kind)
-                    {
-                        usual_m3s = friction.usual_flow_m3s(pipe.bore.metres());
+                    if let LinkKind::Pipe(pipe) = &link.kind {
+                        // The flow at which the mean velocity is 0.3 m/s.
+                        let bore_m = pipe.bore.metres();
+                        usual_m3s = 0.3 * std::f64::consts::FRAC_PI_4 * bore_m * bore_m;
                     }
                     if !matches!(kernel, LinkKernel::Blocked) {
                         special = self.add_special(network, &link.kind, &kernel, a, b);

@@ -1,26 +1,27 @@
 //! Links ready for the solver: heads in metres, flows in m³/s, nothing looked up while iterating.
 
 use super::devices::LossCurve;
-use super::friction::{FitCache, FrictionLaw, PipeFriction};
+use super::friction::{Coefficients, Curve, Curves, FrictionLaw};
 use super::network::LinkKind;
 use super::supply::SupplyCurve;
 use super::water::Water;
 
+/// Flow below which the slope of a loss that grows with a power of the flow is not let fall, in m³/s (0.4 L/h). At rest the
+/// slope vanishes and a step would have no bounds; the loss itself is not changed.
+const LEAST_SLOPE_FLOW_M3S: f64 = 1e-7;
+
 /// What a link loses at a flow.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum LinkKernel {
-    Pipe(PipeFriction),
+    Pipe {
+        coefficients: Coefficients,
+        /// Position among the curves.
+        curve: u32,
+    },
     /// opening + b Q + c Q|Q|.
-    Device {
-        opening_m: f64,
-        b: f64,
-        c: f64,
-    },
+    Device { opening_m: f64, b: f64, c: f64 },
     /// factor · |Q|^exponent with the sign of Q.
-    Supply {
-        factor: f64,
-        exponent: f64,
-    },
+    Supply { factor: f64, exponent: f64 },
     /// Lets nothing through.
     Blocked,
 }
@@ -31,10 +32,17 @@ impl LinkKernel {
         kind: &LinkKind,
         water: Water,
         law: FrictionLaw,
-        fits: &mut FitCache,
+        curves: &mut Curves,
     ) -> Option<Self> {
         match kind {
-            LinkKind::Pipe(pipe) => PipeFriction::with_fits(pipe, water, law, fits).map(Self::Pipe),
+            LinkKind::Pipe(pipe) => {
+                let (coefficients, curve) = curves.prepare(pipe, water, law)?;
+                Some(Self::Pipe {
+                    coefficients,
+                    curve,
+                })
+            }
+
             LinkKind::Device(loss) => Self::device(loss, water),
             LinkKind::Regulator { set, loss } => {
                 if set.is_finite() {
@@ -76,21 +84,31 @@ impl LinkKernel {
 
     /// Head lost and its derivative.
     #[inline]
-    pub fn loss_and_slope(&self, flow_m3s: f64) -> (f64, f64) {
+    pub fn loss_and_slope(&self, flow_m3s: f64, curves: &[Curve]) -> (f64, f64) {
         match self {
-            Self::Pipe(friction) => friction.loss_and_slope(flow_m3s),
+            Self::Pipe {
+                coefficients,
+                curve,
+            } => {
+                // Proof: compiling the link put its curve there, and a network has one law, so that the list only grows.
+                coefficients.loss_and_slope(flow_m3s, &curves[*curve as usize])
+            }
             Self::Device { opening_m, b, c } => {
-                let square = c * flow_m3s.abs();
-                (opening_m + (b + square) * flow_m3s, b + 2.0 * square)
+                let q = flow_m3s.abs();
+                let loss = opening_m + (b + c * q) * flow_m3s;
+                (loss, b + 2.0 * c * q.max(LEAST_SLOPE_FLOW_M3S))
             }
             Self::Supply { factor, exponent } => {
                 let q = flow_m3s.abs();
-                let per_flow = if (exponent - 2.0).abs() < 1e-12 {
-                    factor * q
-                } else {
-                    factor * q.powf(exponent - 1.0)
+                let per_flow = |q: f64| {
+                    if (exponent - 2.0).abs() < 1e-12 {
+                        factor * q
+                    } else {
+                        factor * q.powf(exponent - 1.0)
+                    }
                 };
-                (per_flow * flow_m3s, exponent * per_flow)
+                let steep = per_flow(q.max(LEAST_SLOPE_FLOW_M3S));
+                (per_flow(q) * flow_m3s, exponent * steep)
             }
             Self::Blocked => (0.0, 0.0),
         }
@@ -100,7 +118,7 @@ impl LinkKernel {
     pub fn opening_m(&self) -> f64 {
         match self {
             Self::Device { opening_m, .. } => *opening_m,
-            Self::Pipe(_) | Self::Supply { .. } | Self::Blocked => 0.0,
+            Self::Pipe { .. } | Self::Supply { .. } | Self::Blocked => 0.0,
         }
     }
 }

@@ -3,6 +3,7 @@
 
 use super::assembly::{Compiled, NO_SLOT};
 use super::ldl::{Numeric, Symbolic};
+use super::outlets::OutletStep;
 use super::solution::LinkState;
 
 /// Least slope of a loss used in a step, in m/(m³/s). A zero-length pipe or lossless valve would otherwise conduct without
@@ -49,6 +50,8 @@ pub(crate) struct Limits {
 pub(crate) struct Work {
     pub heads_m: Vec<f64>,
     pub flows_m3s: Vec<f64>,
+    pub outlet_flows_m3s: Vec<f64>,
+    outlet_steps: Vec<OutletStep>,
     pub mode: Vec<Mode>,
     /// Places whose head is known: fixed, held by a regulator, or not supplied.
     pub pinned: Vec<bool>,
@@ -96,6 +99,11 @@ impl Work {
             list.clear();
             list.resize(links, 0.0);
         }
+        self.outlet_flows_m3s.clear();
+        self.outlet_flows_m3s.resize(compiled.outlets.len(), 0.0);
+        self.outlet_steps.clear();
+        self.outlet_steps
+            .resize(compiled.outlets.len(), OutletStep::default());
         self.mode.clear();
         self.mode.resize(links, Mode::Off);
         for list in [&mut self.pinned, &mut self.live] {
@@ -174,6 +182,7 @@ impl Work {
         self.net_m3s.fill(0.0);
         self.net_ahead_m3s.fill(0.0);
         let mut misfit = Misfit::default();
+        let curves = compiled.curves.list.as_slice();
         for (l, link) in compiled.links.iter().enumerate() {
             let (a, b) = (link.a as usize, link.b as usize);
             let flow = self.flows_m3s[l];
@@ -188,7 +197,7 @@ impl Work {
                 }
                 Mode::Active => {}
             }
-            let (loss, slope) = link.kernel.loss_and_slope(flow);
+            let (loss, slope) = link.kernel.loss_and_slope(flow, curves);
             let conductance = 1.0 / slope.max(LEAST_SLOPE_SPM2);
             let rest = self.heads_m[a] - self.heads_m[b] - loss;
             let ahead = flow + conductance * rest;
@@ -212,15 +221,23 @@ impl Work {
                 self.numeric.entries[link.slot as usize] -= conductance;
             }
         }
-        for outlet in &compiled.outlets {
+        for (o, outlet) in compiled.outlets.iter().enumerate() {
             let place = outlet.place as usize;
-            if self.live[place] {
-                let (flow, slope) = outlet
-                    .kernel
-                    .flow_and_slope(self.heads_m[place] - outlet.level_m);
-                self.net_m3s[place] -= flow;
-                self.net_ahead_m3s[place] -= flow;
-                self.numeric.diagonal[place] += slope;
+            if !self.live[place] {
+                continue;
+            }
+            let flow = self.outlet_flows_m3s[o];
+            let step = outlet
+                .kernel
+                .linearised(flow, self.heads_m[place] - outlet.level_m);
+            self.outlet_steps[o] = step;
+            self.net_m3s[place] -= flow;
+            self.net_ahead_m3s[place] -= step.ahead_m3s;
+            self.numeric.diagonal[place] += step.conductance;
+            misfit.mass_m3s = misfit.mass_m3s.max(step.rest_m3s.abs());
+            if step.rest_m.abs() > misfit.energy_m || step.rest_m.is_nan() {
+                misfit.energy_m = step.rest_m.abs();
+                misfit.worst_place = place;
             }
         }
         misfit.merit_m = misfit.energy_m;
@@ -267,6 +284,17 @@ impl Work {
                 let fall = self.head_step_m[link.a as usize] - self.head_step_m[link.b as usize];
                 let target = self.flow_ahead_m3s[l] + self.conductance[l] * fall;
                 self.flows_m3s[l] += share * (target - self.flows_m3s[l]);
+            }
+        }
+        for (o, outlet) in compiled.outlets.iter().enumerate() {
+            let place = outlet.place as usize;
+            if self.live[place] {
+                let step = &self.outlet_steps[o];
+                let target = step.ahead_m3s + step.conductance * self.head_step_m[place];
+                let flow = self.outlet_flows_m3s[o] + share * (target - self.outlet_flows_m3s[o]);
+                // Nothing enters through an outlet; only a fixed one may feed the network.
+                let least = outlet.kernel.least_flow_m3s();
+                self.outlet_flows_m3s[o] = flow.max(least);
             }
         }
     }

@@ -8,13 +8,14 @@ use super::newton::{Limits, Mode, Work};
 use super::solution::{
     Convergence, LinkState, Solution, Tolerance, quantised_flow, quantised_head,
 };
-use crate::units::{Flow, Length, Pressure};
+use super::states::{Switching, num_combinations};
+use crate::units::{Flow, Length};
 
 /// How close heads must be before states of devices are looked at.
 const STATE_CHECK_M: f64 = 1e-2;
 
-/// Rounds of switching and solving; far more than `switch_states` allows.
-const MAX_ROUNDS: usize = 200;
+/// Steps after which states of devices are looked at even if heads are not close.
+const PATIENCE_WITH_STATES: usize = 15;
 
 /// Solves networks of one topology again and again without ordering unknowns anew.
 ///
@@ -122,12 +123,14 @@ impl Solver {
             .filter(|(fixed, _)| **fixed)
             .map(|(_, head)| *head)
             .fold(f64::NEG_INFINITY, f64::max);
-        self.work
-            .heads_m
-            .fill(if highest.is_finite() { highest } else { 0.0 });
-        self.work
-            .flows_m3s
-            .copy_from_slice(&compiled.usual_flow_m3s);
+        let highest = if highest.is_finite() { highest } else { 0.0 };
+        let work = &mut self.work;
+        work.heads_m.fill(highest);
+        work.flows_m3s.copy_from_slice(&compiled.usual_flow_m3s);
+        for (flow, outlet) in work.outlet_flows_m3s.iter_mut().zip(&compiled.outlets) {
+            // What it would give at that head is more than it will give: from there steps are safe.
+            (*flow, _) = outlet.kernel.flow_and_slope(highest - outlet.level_m);
+        }
     }
 
     /// Takes heads, flows and states from an earlier solution as far as it fits.
@@ -162,6 +165,13 @@ impl Solver {
                 }
             }
         }
+        if start.outlet_flows.len() == compiled.outlets.len() {
+            for (flow, known) in work.outlet_flows_m3s.iter_mut().zip(&start.outlet_flows) {
+                if known.is_finite() {
+                    *flow = known.cubic_metres_per_second();
+                }
+            }
+        }
         for (source, known) in compiled.sources.iter().zip(&start.source_flows) {
             if let CompiledSource::Link(link) = source
                 && known.is_finite()
@@ -172,44 +182,23 @@ impl Solver {
     }
 
     /// Solves with the states the devices have, corrects the states, and so on until they agree. Where that goes in
-    /// circles and the devices are few, every combination is tried.
+    /// circles it begins again with all devices open and changes one at a time; where that fails too and the devices
+    /// are few, every combination is tried.
     fn find_states(&mut self, limits: Limits) -> (bool, usize) {
-        let (compiled, symbolic, work) = (&self.compiled, &self.symbolic, &mut self.work);
-        work.apply_states(compiled);
-        let coarse = Limits {
-            head_m: limits.head_m.max(STATE_CHECK_M),
-            mass_m3s: f64::INFINITY,
-            ..limits
-        };
+        self.work.apply_states(&self.compiled);
         let mut state_changes = 0;
-        for _ in 0..MAX_ROUNDS {
-            if !compiled.specials.is_empty() {
-                let near = work.newton(compiled, symbolic, coarse);
-                let changed = if near {
-                    work.switch_states(compiled)
-                } else {
-                    0
-                };
-                state_changes += changed;
-                if changed > 0 {
-                    continue;
-                }
-            }
-            let fits = work.newton(compiled, symbolic, limits);
-            if fits && work.states_agree(compiled) {
-                return (true, state_changes);
-            }
-            let changed = if fits {
-                work.switch_states(compiled)
-            } else {
-                0
-            };
-            state_changes += changed;
-            if changed == 0 {
-                break;
-            }
+        if self.correct_states(limits, Switching::Together, &mut state_changes) {
+            return (true, state_changes);
         }
-        for number in 0..work.num_combinations(compiled).unwrap_or(0) {
+        if self.compiled.specials.is_empty() {
+            return (false, state_changes);
+        }
+        self.start_cold();
+        self.work.open_all(&self.compiled);
+        if self.correct_states(limits, Switching::OneByOne, &mut state_changes) {
+            return (true, state_changes);
+        }
+        for number in 0..num_combinations(&self.compiled).unwrap_or(0) {
             self.start_cold();
             let work = &mut self.work;
             if work.set_combination(&self.compiled, number)
@@ -222,6 +211,47 @@ impl Solver {
         (false, state_changes)
     }
 
+    /// Solves and switches in turn; false where no solution agrees with its states within the changes allowed.
+    fn correct_states(
+        &mut self,
+        limits: Limits,
+        switching: Switching,
+        changes: &mut usize,
+    ) -> bool {
+        let (compiled, symbolic, work) = (&self.compiled, &self.symbolic, &mut self.work);
+        let coarse = Limits {
+            head_m: limits.head_m.max(STATE_CHECK_M),
+            mass_m3s: f64::INFINITY,
+            max_iterations: limits.max_iterations.min(PATIENCE_WITH_STATES),
+        };
+        loop {
+            // Wrong states may have no solution to come near to, as when a regulator is taken to feed its own inlet; so
+            // they are looked at after a few steps in any case.
+            if !compiled.specials.is_empty() {
+                work.newton(compiled, symbolic, coarse);
+                let changed = work.switch_states(compiled, switching);
+                *changes += changed;
+                if changed > 0 {
+                    continue;
+                }
+            }
+            let fits = work.newton(compiled, symbolic, limits);
+            if fits && work.states_agree(compiled) {
+                return true;
+            }
+            // Each device has a limited number of changes, so this ends.
+            let changed = if fits {
+                work.switch_states(compiled, switching)
+            } else {
+                0
+            };
+            *changes += changed;
+            if changed == 0 {
+                return false;
+            }
+        }
+    }
+
     /// Writes the answer in the order of the network.
     fn answer(&self, network: &Network, fits: bool, state_changes: usize) -> Solution {
         let (compiled, work) = (&self.compiled, &self.work);
@@ -231,16 +261,19 @@ impl Solver {
         let num = network.junctions.len();
         let mut heads = Vec::with_capacity(num);
         let mut pressures = Vec::with_capacity(num);
-        for (node, junction) in network.junctions.iter().enumerate() {
-            let head = place(node)
-                .filter(|place| work.live[*place])
-                .map_or(junction.level, |place| quantised_head(work.heads_m[place]));
-            heads.push(head);
-            pressures.push(if live(node) {
-                network.water.pressure_of(head - junction.level)
-            } else {
-                Pressure::ZERO
+        for node in 0..num {
+            // The compiled level, which is a number even where the network's is none.
+            let (level_m, head_m) = place(node).map_or((0.0, 0.0), |place| {
+                (compiled.level_m[place], work.heads_m[place])
             });
+            let level = Length::from_metres(level_m);
+            let head = if live(node) {
+                quantised_head(head_m)
+            } else {
+                level
+            };
+            heads.push(head);
+            pressures.push(network.water.pressure_of(head - level));
         }
         let losses = network
             .links
@@ -259,13 +292,10 @@ impl Solver {
                 _ => LinkState::Open,
             }
         });
-        let outlet_flows = compiled.outlets.iter().map(|outlet| {
-            let place = outlet.place as usize;
-            if work.live[place] {
-                let (flow, _) = outlet
-                    .kernel
-                    .flow_and_slope(work.heads_m[place] - outlet.level_m);
-                quantised_flow(flow)
+        let outlet_flows = compiled.outlets.iter().zip(&work.outlet_flows_m3s);
+        let outlet_flows = outlet_flows.map(|(outlet, flow)| {
+            if work.live[outlet.place as usize] {
+                quantised_flow(*flow)
             } else {
                 Flow::ZERO
             }
@@ -304,3 +334,6 @@ impl Solver {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -11,11 +11,28 @@ const HEAD_HYSTERESIS_M: f64 = 1e-6;
 /// As above, for reverse flow.
 const FLOW_HYSTERESIS_M3S: f64 = 1e-11;
 
-/// How often a device may change its state before it is only changed alone.
-const MAX_SWITCHES: u32 = 5;
+/// How states are corrected.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) enum Switching {
+    /// All that contradict the solution at once: quick, and nearly always enough.
+    Together,
+    /// The first that contradicts it: slower, and calmer where devices act on each other.
+    OneByOne,
+}
 
-/// With at most this many devices all combinations of states are tried when switching goes in circles.
-const MAX_EXHAUSTIVE: usize = 5;
+impl Switching {
+    /// How often a device may change its state.
+    fn most_changes(self) -> u32 {
+        match self {
+            Self::Together => 5,
+            Self::OneByOne => 10,
+        }
+    }
+}
+
+/// All combinations of states are tried, when switching goes in circles, while their number times that of the links stays below
+/// this: a second or two at worst.
+const MAX_EXHAUSTIVE_WORK: usize = 100_000;
 
 // Proof for the indices of this file: specials name links and places of the same `Compiled`; `Work::fit` makes all lists as
 // long as it needs.
@@ -134,6 +151,8 @@ impl Work {
         }
         let backward = flow < -FLOW_HYSTERESIS_M3S;
         match (state, special.set_head_m) {
+            // Nothing else supplies what lies behind it, so nothing can push back: open, if only with no flow.
+            (LinkState::Shut, _) if !self.live[special.b] => LinkState::Open,
             (LinkState::Open | LinkState::Regulating, _) if backward => LinkState::Shut,
             (LinkState::Open, Some(set)) if head_b > set + HEAD_HYSTERESIS_M => {
                 // Another regulator or a source may hold this place higher; then this one shuts.
@@ -144,7 +163,9 @@ impl Work {
                 }
             }
             (LinkState::Regulating, Some(_)) => {
-                let (loss, _) = compiled.links[special.link].kernel.loss_and_slope(flow);
+                let (loss, _) = compiled.links[special.link]
+                    .kernel
+                    .loss_and_slope(flow, &compiled.curves.list);
                 if head_a - head_b < loss - HEAD_HYSTERESIS_M {
                     LinkState::Open
                 } else {
@@ -169,28 +190,33 @@ impl Work {
         (0..compiled.specials.len()).all(|i| self.wanted_state(compiled, i) == self.states[i])
     }
 
-    /// Changes the states that contradict the present point and returns how many changed. Devices that changed often
-    /// enough change alone, the first of them first, until none has any change left.
-    pub fn switch_states(&mut self, compiled: &Compiled) -> usize {
+    /// Changes the states that contradict the present point and returns how many changed. A device that has used up its
+    /// changes keeps its state.
+    pub fn switch_states(&mut self, compiled: &Compiled, switching: Switching) -> usize {
+        let limit = switching.most_changes();
         let mut changed = 0;
-        for limit in [MAX_SWITCHES, 4 * MAX_SWITCHES] {
-            for i in 0..compiled.specials.len() {
-                let wanted = self.wanted_state(compiled, i);
-                let alone = limit > MAX_SWITCHES;
-                if wanted != self.states[i] && self.switches[i] < limit && !(alone && changed > 0) {
-                    self.set_state(compiled, i, wanted);
-                    self.switches[i] += 1;
-                    changed += 1;
+        for i in 0..compiled.specials.len() {
+            let wanted = self.wanted_state(compiled, i);
+            if wanted != self.states[i] && self.switches[i] < limit {
+                self.set_state(compiled, i, wanted);
+                self.switches[i] += 1;
+                changed += 1;
+                if switching == Switching::OneByOne {
+                    break;
                 }
-            }
-            if changed > 0 {
-                break;
             }
         }
         if changed > 0 {
             self.apply_states(compiled);
         }
         changed
+    }
+
+    /// Opens every device and gives it its changes back.
+    pub fn open_all(&mut self, compiled: &Compiled) {
+        self.states.fill(LinkState::Open);
+        self.switches.fill(0);
+        self.apply_states(compiled);
     }
 
     fn set_state(&mut self, compiled: &Compiled, i: usize, state: LinkState) {
@@ -200,18 +226,6 @@ impl Work {
             self.flows_m3s[link] = compiled.usual_flow_m3s[link];
         }
         self.states[i] = state;
-    }
-
-    /// Number of combinations of states worth trying one by one; `None` where there are too many.
-    pub fn num_combinations(&self, compiled: &Compiled) -> Option<usize> {
-        let num = compiled.specials.len();
-        (1..=MAX_EXHAUSTIVE).contains(&num).then(|| {
-            compiled
-                .specials
-                .iter()
-                .map(|s| if s.set_head_m.is_some() { 3 } else { 2 })
-                .product()
-        })
     }
 
     /// Sets the states of one combination; false where it is no combination: two regulators of different settings cannot
@@ -244,4 +258,15 @@ impl Work {
         self.apply_states(compiled);
         true
     }
+}
+
+/// Number of combinations of states worth trying one by one; `None` where that would take too long.
+pub(crate) fn num_combinations(compiled: &Compiled) -> Option<usize> {
+    let choices = |set: Option<f64>| if set.is_some() { 3_usize } else { 2 };
+    let mut product = 1_usize;
+    for special in &compiled.specials {
+        product = product.saturating_mul(choices(special.set_head_m));
+    }
+    let work = product.saturating_mul(compiled.links.len());
+    (product > 1 && work <= MAX_EXHAUSTIVE_WORK).then_some(product)
 }

@@ -30,12 +30,15 @@ pub struct Wetted {
 }
 
 impl Wetted {
-    /// The area shared with an outline, drift included. Mist behind the head counts where the sector does not reach.
+    /// The area shared with an outline, drift and mist included.
     #[must_use]
     pub fn overlap(&self, outline: &Polygon) -> crate::units::Area {
-        self.drifted
-            .overlap(outline)
-            .max(self.mist.overlap(outline))
+        outline.overlap_of_all(self.areas())
+    }
+
+    /// Everything it wets: the sector with its drift, and the mist around the head.
+    pub fn areas(&self) -> [&Polygon; 2] {
+        [&self.drifted, &self.mist]
     }
 
     /// How far the still-air edge, and the edge with drift, reach beyond an outline that should hold them.

@@ -17,7 +17,7 @@ use crate::units::{Flow, GRAVITY_MPS2, Length};
 
 /// How the friction factor follows from the Reynolds number and the relative roughness.
 ///
-/// All laws are 64/Re (Hagen–Poiseuille) in laminar flow. Friction between Re 2000 and 4000 is uncertain by 20–30 %
+/// All laws but the last are 64/Re (Hagen–Poiseuille) in laminar flow. Friction between Re 2000 and 4000 is uncertain by 20–30 %
 /// in nature, whatever the law.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub enum FrictionLaw {
@@ -53,7 +53,7 @@ pub enum FrictionLaw {
 /// Constant of the Hazen–Williams form in SI: 4.727 · 0.3048^(4.871 − 3 · 1.852).
 const HAZEN_WILLIAMS_SI: f64 = 10.666_829_5;
 
-/// End of laminar flow in every law.
+/// End of laminar flow in the laws that have one.
 pub(crate) const LAMINAR_END: f64 = 2000.0;
 
 /// Head loss and what it gains per unit of flow.
@@ -67,30 +67,34 @@ pub struct HeadLoss {
 
 /// The part of a law that depends on the pipe.
 #[derive(Clone, Copy, Debug)]
-enum Curve {
+pub(crate) enum Curve {
     Fitted(Fit),
     Colebrook(Rough),
     Churchill {
         relative_roughness: f64,
     },
     SmoothPower,
-    /// Loss = factor · Q^1.852 above a flow, a straight line below it.
-    HazenWilliams {
-        factor: f64,
-        straight_below_m3s: f64,
-    },
+    /// Loss = factor · Q^1.852 above Re 100, a straight line below it.
+    HazenWilliams,
 }
 
 /// A pipe ready to answer for any flow.
 #[derive(Clone, Copy, Debug)]
 pub struct PipeFriction {
+    coefficients: Coefficients,
+    curve: Curve,
+}
+
+/// What a pipe's loss needs besides its curve, which many pipes share.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Coefficients {
     /// Reynolds number of 1 m³/s.
     reynolds_per_m3s: f64,
-    /// Head loss of 1 m³/s by friction, for a friction factor of one, in m/(m³/s)².
+    /// Head loss of 1 m³/s by friction, for a friction factor of one, in m/(m³/s)²; under Hazen–Williams in
+    /// m/(m³/s)^1.852.
     friction_s2pm5: f64,
     /// Head loss of 1 m³/s by fittings, in m/(m³/s)².
     fittings_s2pm5: f64,
-    curve: Curve,
 }
 
 impl PipeFriction {
@@ -107,62 +111,13 @@ impl PipeFriction {
     /// ```
     #[must_use]
     pub fn new(pipe: &Pipe, water: Water, law: FrictionLaw) -> Option<Self> {
-        Self::with_fits(pipe, water, law, &mut FitCache::default())
-    }
-
-    /// As [`Self::new`], taking fits already made from a cache: many pipes share one roughness and bore.
-    pub(crate) fn with_fits(
-        pipe: &Pipe,
-        water: Water,
-        law: FrictionLaw,
-        fits: &mut FitCache,
-    ) -> Option<Self> {
-        let bore_m = pipe.bore.metres();
-        let length_m = pipe.length.metres() + pipe.equivalent.metres();
-        let roughness_m = pipe.roughness.metres();
-        let viscosity_m2ps = water.viscosity.square_metres_per_second();
-        let sound = bore_m > 0.0
-            && bore_m.is_finite()
-            && length_m >= 0.0
-            && length_m.is_finite()
-            && roughness_m >= 0.0
-            && roughness_m.is_finite()
-            && pipe.fittings >= 0.0
-            && pipe.fittings.is_finite()
-            && viscosity_m2ps > 0.0
-            && viscosity_m2ps.is_finite();
-        if !sound {
-            return None;
-        }
-        let bore2_m2 = bore_m * bore_m;
-        // V²/2g = 8 Q²/(π² g D⁴).
-        let velocity_head_s2pm5 = 8.0 / (PI * PI * GRAVITY_MPS2 * bore2_m2 * bore2_m2);
-        let reynolds_per_m3s = 4.0 / (PI * bore_m * viscosity_m2ps);
-        // Beyond half the bore a roughness means nothing; the laws stay finite.
-        let relative_roughness = (roughness_m / bore_m).min(0.5);
-        let curve = match law {
-            FrictionLaw::Fitted => fits.curve(relative_roughness),
-            FrictionLaw::Colebrook => Curve::Colebrook(Rough::new(relative_roughness)),
-            FrictionLaw::Churchill => Curve::Churchill { relative_roughness },
-            FrictionLaw::SmoothPower => Curve::SmoothPower,
-            FrictionLaw::HazenWilliams { c } => {
-                if !(c > 0.0 && c.is_finite()) {
-                    return None;
-                }
-                Curve::HazenWilliams {
-                    factor: HAZEN_WILLIAMS_SI * length_m / (c.powf(1.852) * bore_m.powf(4.871)),
-                    straight_below_m3s: 100.0 / reynolds_per_m3s,
-                }
-            }
-        };
-        let friction = Self {
-            reynolds_per_m3s,
-            friction_s2pm5: velocity_head_s2pm5 * length_m / bore_m,
-            fittings_s2pm5: velocity_head_s2pm5 * pipe.fittings,
+        let mut curves = Curves::default();
+        let (coefficients, index) = curves.prepare(pipe, water, law)?;
+        let curve = *curves.list.get(index as usize)?;
+        Some(Self {
+            coefficients,
             curve,
-        };
-        // A hair-thin bore can overflow; such a pipe is as unsound as one of no bore.
-        (friction.friction_s2pm5.is_finite() && reynolds_per_m3s.is_finite()).then_some(friction)
+        })
     }
 
     /// Head loss and its derivative for a flow of either sign. Zero flow has zero loss and the laminar slope.
@@ -175,51 +130,51 @@ impl PipeFriction {
         }
     }
 
-    /// The Darcy friction factor of a flow; infinite at rest. Hazen–Williams answers with the factor that gives its loss.
+    /// The Darcy friction factor of a flow; infinite at rest. Under Hazen–Williams there is none: it answers NaN.
     #[must_use]
     pub fn factor(&self, flow: Flow) -> f64 {
         let flow_m3s = flow.cubic_metres_per_second().abs();
+        if matches!(self.curve, Curve::HazenWilliams) {
+            return f64::NAN;
+        }
         let (loss_m, _) = self.loss_and_slope(flow_m3s);
-        (loss_m - self.fittings_s2pm5 * flow_m3s * flow_m3s)
-            / (self.friction_s2pm5 * flow_m3s * flow_m3s)
+        let Coefficients {
+            friction_s2pm5,
+            fittings_s2pm5,
+            ..
+        } = self.coefficients;
+        (loss_m - fittings_s2pm5 * flow_m3s * flow_m3s) / (friction_s2pm5 * flow_m3s * flow_m3s)
     }
 
-    /// The flow at which the mean velocity is 0.3 m/s: where a cold solve starts.
-    pub(crate) fn usual_flow_m3s(&self, bore_m: f64) -> f64 {
-        0.3 * PI / 4.0 * bore_m * bore_m
+    fn loss_and_slope(&self, flow_m3s: f64) -> (f64, f64) {
+        self.coefficients.loss_and_slope(flow_m3s, &self.curve)
     }
+}
 
+impl Coefficients {
     /// Head loss in metres and its derivative in m/(m³/s).
     #[inline]
-    pub(crate) fn loss_and_slope(&self, flow_m3s: f64) -> (f64, f64) {
+    pub(crate) fn loss_and_slope(&self, flow_m3s: f64, curve: &Curve) -> (f64, f64) {
         let q = flow_m3s.abs();
         let re = self.reynolds_per_m3s * q;
         let fittings = self.fittings_s2pm5 * q;
-        if let Curve::HazenWilliams {
-            factor,
-            straight_below_m3s,
-        } = self.curve
-        {
-            let at = q.max(straight_below_m3s);
-            let per_flow = factor * at.powf(0.852);
-            let slope = if q > straight_below_m3s {
-                1.852 * per_flow
-            } else {
-                per_flow
-            };
-            return ((per_flow + fittings) * flow_m3s, slope + 2.0 * fittings);
-        }
-        if re <= LAMINAR_END {
+        let laminar_end = match curve {
+            Curve::HazenWilliams => return self.hazen_williams(flow_m3s),
+            // Churchill blends all along; below this it is 64/Re to the last bit.
+            Curve::Churchill { .. } => 100.0,
+            Curve::Fitted(_) | Curve::Colebrook(_) | Curve::SmoothPower => LAMINAR_END,
+        };
+        if re <= laminar_end {
             // f Q² with f = 64/Re is linear in Q: no division by a flow that may be zero.
             let per_flow = 64.0 * self.friction_s2pm5 / self.reynolds_per_m3s;
             return ((per_flow + fittings) * flow_m3s, per_flow + 2.0 * fittings);
         }
         // `f` and Re · df/dRe.
-        let (f, f_rise) = match &self.curve {
+        let (f, f_rise) = match curve {
             Curve::Fitted(fit) => fit.factor(re),
             Curve::Colebrook(rough) => rough.factor(re),
             Curve::Churchill { relative_roughness } => churchill(re, *relative_roughness),
-            Curve::SmoothPower | Curve::HazenWilliams { .. } => smooth_power(re),
+            Curve::SmoothPower | Curve::HazenWilliams => smooth_power(re),
         };
         let friction = self.friction_s2pm5 * q;
         (
@@ -227,32 +182,123 @@ impl PipeFriction {
             friction * (2.0 * f + f_rise) + 2.0 * fittings,
         )
     }
+
+    #[cold]
+    fn hazen_williams(&self, flow_m3s: f64) -> (f64, f64) {
+        let q = flow_m3s.abs();
+        let straight_below_m3s = 100.0 / self.reynolds_per_m3s;
+        let fittings = self.fittings_s2pm5 * q;
+        let per_flow = self.friction_s2pm5 * q.max(straight_below_m3s).powf(0.852);
+        let slope = if q > straight_below_m3s {
+            1.852 * per_flow
+        } else {
+            per_flow
+        };
+        ((per_flow + fittings) * flow_m3s, slope + 2.0 * fittings)
+    }
 }
 
-/// Fits already made, by the bits of the relative roughness. A fit is a pure function of it: a cache cannot change a
-/// result.
+/// The curves of a network's pipes, each kept once: pipes of one bore and wall share it, and a fit costs more than a solve of a bed.
+/// A curve is a pure function of its law and roughness, so keeping it cannot change a result.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct FitCache {
-    fits: std::collections::BTreeMap<u64, Curve>,
-    last: Option<(u64, Curve)>,
+pub(crate) struct Curves {
+    pub list: Vec<Curve>,
+    law: Option<FrictionLaw>,
+    index: std::collections::BTreeMap<u64, u32>,
+    last: Option<(u64, u32)>,
 }
 
-impl FitCache {
-    fn curve(&mut self, relative_roughness: f64) -> Curve {
+impl Curves {
+    /// Prepares a pipe: its coefficients and the position of its curve. `None` where a dimension has no sense.
+    pub(crate) fn prepare(
+        &mut self,
+        pipe: &Pipe,
+        water: Water,
+        law: FrictionLaw,
+    ) -> Option<(Coefficients, u32)> {
+        let bore_m = pipe.bore.metres();
+        let length_m = pipe.length.metres() + pipe.equivalent.metres();
+        let roughness_m = pipe.roughness.metres();
+        let viscosity_m2ps = water.viscosity.square_metres_per_second();
+        let zero_or_more = |value: f64| value >= 0.0 && value.is_finite();
+        let sound = bore_m > 0.0
+            && bore_m.is_finite()
+            && zero_or_more(pipe.length.metres())
+            && zero_or_more(pipe.equivalent.metres())
+            && zero_or_more(roughness_m)
+            && zero_or_more(pipe.fittings)
+            && viscosity_m2ps > 0.0
+            && viscosity_m2ps.is_finite();
+        if !sound {
+            return None;
+        }
+        let bore2_m2 = bore_m * bore_m;
+        // V²/2g = 8 Q²/(π² g D⁴).
+        let velocity_head_s2pm5 = 8.0 / (PI * PI * GRAVITY_MPS2 * bore2_m2 * bore2_m2);
+        let reynolds_per_m3s = 4.0 / (PI * bore_m * viscosity_m2ps);
+        let friction_s2pm5 = match law {
+            FrictionLaw::HazenWilliams { c } => {
+                if !(c > 0.0 && c.is_finite()) {
+                    return None;
+                }
+                HAZEN_WILLIAMS_SI * length_m / (c.powf(1.852) * bore_m.powf(4.871))
+            }
+            _ => velocity_head_s2pm5 * length_m / bore_m,
+        };
+        let coefficients = Coefficients {
+            reynolds_per_m3s,
+            friction_s2pm5,
+            fittings_s2pm5: velocity_head_s2pm5 * pipe.fittings,
+        };
+        // A hair-thin bore can overflow; such a pipe is as unsound as one of no bore.
+        let finite = velocity_head_s2pm5.is_finite()
+            && coefficients.fittings_s2pm5.is_finite()
+            && friction_s2pm5.is_finite()
+            && reynolds_per_m3s.is_finite();
+        // Beyond half the bore a roughness means nothing; the laws stay finite.
+        finite.then(|| {
+            (
+                coefficients,
+                self.index_of(law, (roughness_m / bore_m).min(0.5)),
+            )
+        })
+    }
+
+    fn index_of(&mut self, law: FrictionLaw, relative_roughness: f64) -> u32 {
+        if self.law != Some(law) {
+            *self = Self {
+                law: Some(law),
+                ..Self::default()
+            };
+        }
         let key = relative_roughness.to_bits();
-        if let Some((last, curve)) = self.last
+        if let Some((last, index)) = self.last
             && last == key
         {
-            return curve;
+            return index;
         }
-        let curve = *self.fits.entry(key).or_insert_with(|| {
-            Fit::new(relative_roughness).map_or_else(
-                || Curve::Colebrook(Rough::new(relative_roughness)),
-                Curve::Fitted,
-            )
+        let list = &mut self.list;
+        let index = *self.index.entry(key).or_insert_with(|| {
+            list.push(Curve::new(law, relative_roughness));
+            u32::try_from(list.len() - 1).unwrap_or(u32::MAX)
         });
-        self.last = Some((key, curve));
-        curve
+        self.last = Some((key, index));
+        index
+    }
+}
+
+impl Curve {
+    fn new(law: FrictionLaw, relative_roughness: f64) -> Self {
+        match law {
+            FrictionLaw::Fitted => Fit::new(relative_roughness).map_or_else(
+                || Self::Colebrook(Rough::new(relative_roughness)),
+                Self::Fitted,
+            ),
+            FrictionLaw::Colebrook => Self::Colebrook(Rough::new(relative_roughness)),
+            FrictionLaw::Churchill => Self::Churchill { relative_roughness },
+            FrictionLaw::SmoothPower => Self::SmoothPower,
+            FrictionLaw::HazenWilliams { .. } => Self::HazenWilliams,
+        }
     }
 }
 
