@@ -8,3 +8,5 @@ mod contact_validation;
 mod hydraulics_properties;
 #[cfg(test)]
 mod hydraulics_validation;
+#[cfg(test)]
+mod sample_plans;

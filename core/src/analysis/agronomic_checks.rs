@@ -10,71 +10,77 @@ use crate::hydraulics::SupplyCase;
 use crate::ids::Id;
 use crate::layout::bed_outline;
 use crate::model::{Plan, WaterKind, integrity};
-use crate::units::Flow;
+use crate::units::{DepthRate, Flow};
 
 /// Yield that a sensitive crop should keep (our judgement: a tenth is what a gardener notices).
 const YIELD_TO_KEEP: f64 = 0.9;
 
 /// Every agronomic finding.
 pub(super) fn all(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Finding> {
-    let mut findings = faster_than_intake(plan, zones);
-    findings.extend(salt(plan));
+    let mut findings = salt(plan);
+    findings.extend(faster_than_intake(plan, zones));
     findings
 }
 
-/// Sprays on a planted area against the intake of its soil. The rate is that of the rated flows, or of the solved ones
-/// where they are larger: a supply that falls short does not make the design gentler.
-fn faster_than_intake(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Finding> {
-    let mut findings = Vec::new();
+/// Sprays on planted areas against the intake of their soil, told together. The rate is that of the rated flows, or of the
+/// solved ones where they are larger: a supply that falls short does not make the design gentler.
+fn faster_than_intake(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Option<Finding> {
+    let mut fast: Vec<Id> = Vec::new();
+    let mut worst: Option<(Id, DepthRate, DepthRate)> = None;
     for (bed_id, bed) in &plan.objects.beds {
         let Some(intake) = bed.intake.or(plan.site.soil.intake) else {
             continue;
         };
-        let serving: BTreeSet<Id> = plan
-            .objects
-            .emissions
-            .iter()
-            .filter(|(_, emission)| emission.kind.sprays() && emission.serves.contains(bed_id))
-            .map(|(id, _)| *id)
-            .collect();
-        if serving.is_empty() {
-            continue;
-        }
-        let rated: Flow = serving
-            .iter()
-            .filter_map(|id| plan.catalog.emission(&plan.objects.emissions.get(id)?.part))
-            .map(|part| part.flow)
-            .sum();
-        let solved = SupplyCase::ALL.map(|case| {
-            let emitters = zones.values().flat_map(|zone| zone.emitters(case));
-            emitters
-                .filter(|emitter| serving.contains(&emitter.point.owner))
-                .map(|emitter| emitter.flow)
-                .sum::<Flow>()
-        });
-        let flow = solved.into_iter().fold(rated, Flow::max);
-        let rate = application_rate(flow, bed_outline(bed).area());
+        let rate = application_rate(spray_flow(plan, zones, *bed_id), bed_outline(bed).area());
         if rate <= intake {
             continue;
         }
-        let values = vec![
-            ("bed", Value::Ids(vec![*bed_id])),
-            ("rate", Value::Rate(rate)),
-            ("intake", Value::Rate(intake)),
-            ("times", Value::Ratio(rate / intake)),
-        ];
-        findings.push(Finding {
-            measured: Some(Value::Rate(rate)),
-            limit: Some(Value::Rate(intake)),
-            ..Finding::new(
-                "agronomy.intake",
-                Severity::Check,
-                vec![*bed_id],
-                Message::new("agronomy.intake", values),
-            )
-        });
+        fast.push(*bed_id);
+        if worst.is_none_or(|(_, known, known_intake)| rate / intake > known / known_intake) {
+            worst = Some((*bed_id, rate, intake));
+        }
     }
-    findings
+    let (bed, rate, intake) = worst?;
+    let values = vec![
+        ("beds", Value::Ids(fast.clone())),
+        ("bed", Value::Ids(vec![bed])),
+        ("rate", Value::Rate(rate)),
+        ("intake", Value::Rate(intake)),
+        ("times", Value::Ratio(rate / intake)),
+    ];
+    Some(Finding {
+        measured: Some(Value::Rate(rate)),
+        limit: Some(Value::Rate(intake)),
+        ..Finding::new(
+            "agronomy.intake",
+            Severity::Check,
+            fast,
+            Message::new("agronomy.intake", values),
+        )
+    })
+}
+
+/// What the sprays that serve a planted area give.
+fn spray_flow(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>, bed: Id) -> Flow {
+    let serving: BTreeSet<Id> = plan
+        .objects
+        .emissions
+        .iter()
+        .filter(|(_, emission)| emission.kind.sprays() && emission.serves.contains(&bed))
+        .map(|(id, _)| *id)
+        .collect();
+    let parts = serving
+        .iter()
+        .filter_map(|id| plan.catalog.emission(&plan.objects.emissions.get(id)?.part));
+    let rated: Flow = parts.map(|part| part.flow).sum();
+    let solved = SupplyCase::ALL.map(|case| {
+        let emitters = zones.values().flat_map(|zone| zone.emitters(case));
+        emitters
+            .filter(|emitter| serving.contains(&emitter.point.owner))
+            .map(|emitter| emitter.flow)
+            .sum::<Flow>()
+    });
+    solved.into_iter().fold(rated, Flow::max)
 }
 
 /// Salt-sensitive crops that lose more than a tenth under the water they get; one finding a water.

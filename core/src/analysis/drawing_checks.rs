@@ -26,6 +26,7 @@ pub(super) fn all(
     findings.extend(unfiltered(plan, zones));
     findings.extend(flush_ends(plan, zones));
     findings.extend(unlike_ends(parts));
+    findings.extend(wells(plan));
     findings
 }
 
@@ -310,6 +311,40 @@ fn unlike_ends(parts: &PartsList) -> Vec<Finding> {
             )
         })
         .collect()
+}
+
+/// Rules of distance to wells bind, and nobody said that somebody looked for wells.
+fn wells(plan: &Plan) -> Option<Finding> {
+    use crate::rulebook::{Place, built_in_book};
+    let carried = |id: &String| {
+        plan.rules
+            .books
+            .get(id)
+            .map(|carried| carried.book.as_ref())
+    };
+    let books = plan
+        .rules
+        .in_force
+        .iter()
+        .filter_map(|id| carried(id).or_else(|| built_in_book(id)));
+    let book = books.filter(|book| book.binding).find(|book| {
+        book.distances
+            .iter()
+            .any(|row| row.to.contains(&Place::DomesticWell))
+    })?;
+    if plan.site.wells_surveyed {
+        return None;
+    }
+    let message = Message::new(
+        "drawing.wells",
+        vec![("ask", Value::Text(book.ask.clone()))],
+    );
+    Some(Finding::new(
+        "drawing.wells",
+        Severity::Check,
+        vec![],
+        message,
+    ))
 }
 
 fn ids(ids: &[Id]) -> Value {

@@ -3,8 +3,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::ZoneAnalysis;
 use super::zones::EmitterResult;
+use super::{ZoneAnalysis, line_length};
 use crate::catalog::EmissionPart;
 use crate::finding::{Finding, Message, Severity, Value};
 use crate::hydraulics::SupplyCase;
@@ -21,7 +21,8 @@ const HOPELESS_SHARE: f64 = 0.5;
 
 /// Every hydraulic finding, zone by zone.
 pub(super) fn all(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Finding> {
-    let mut findings = Vec::new();
+    let mut findings = line_length::too_long(plan, zones);
+    let told = line_length::told(&findings);
     for (id, zone) in zones {
         if let Some(finding) = not_solved(*id, zone) {
             findings.push(finding);
@@ -29,7 +30,7 @@ pub(super) fn all(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Findin
         }
         findings.extend(demand(plan, *id, zone));
         findings.extend(velocity(*id, zone));
-        findings.extend(low_pressure(plan, *id, zone));
+        findings.extend(low_pressure(plan, *id, zone, &told));
         findings.extend(high_pressure(plan, *id, zone));
         findings.extend(static_pressure(plan, *id, zone));
         findings.extend(device_flows(plan, *id, zone));
@@ -153,7 +154,7 @@ fn velocity(id: Id, zone: &ZoneAnalysis) -> Option<Finding> {
 }
 
 /// Devices that get too little, in the worst case; they are told together, with the run that eats most of the pressure.
-fn low_pressure(plan: &Plan, id: Id, zone: &ZoneAnalysis) -> Option<Finding> {
+fn low_pressure(plan: &Plan, id: Id, zone: &ZoneAnalysis, told: &BTreeSet<Id>) -> Option<Finding> {
     let mut short: BTreeSet<Id> = BTreeSet::new();
     let mut worst: Option<(SupplyCase, EmitterResult<'_>, &EmissionPart)> = None;
     for case in SupplyCase::ALL {
@@ -161,7 +162,7 @@ fn low_pressure(plan: &Plan, id: Id, zone: &ZoneAnalysis) -> Option<Finding> {
             let Some(part) = plan.catalog.emission(&emitter.point.part) else {
                 continue;
             };
-            if emitter.pressure >= part.minimum {
+            if emitter.pressure >= part.minimum || told.contains(&emitter.point.owner) {
                 continue;
             }
             short.insert(emitter.point.owner);

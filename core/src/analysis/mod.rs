@@ -10,6 +10,7 @@ mod drawing_checks;
 mod effect;
 mod fixes;
 mod hydraulic_checks;
+mod line_length;
 mod memo;
 mod separation;
 mod zones;

@@ -5,7 +5,7 @@
 //! leaves the limit within that length). What is nearer than the limit beyond it counts.
 
 use crate::contact::{CrossingFacts, MeasuredDistance};
-use crate::geometry::{PlanPoint, Polyline};
+use crate::geometry::Polyline;
 use crate::ids::Id;
 use crate::model::{Pipe, Plan, WaterKind};
 use crate::rulebook::{Limit, Place};
@@ -169,7 +169,7 @@ fn stations(run: &Polyline) -> Vec<Length> {
 }
 
 fn distance_at(run: &Polyline, other: &Polyline, station: Length) -> Length {
-    let point = run.point_at(station).unwrap_or(PlanPoint::default());
+    let point = run.point_at(station).unwrap_or_default();
     other.nearest(point).1
 }
 
@@ -218,9 +218,9 @@ fn edge(near: Length, far: Length, is_near: impl Fn(Length) -> bool) -> Length {
     while (far - near).abs().metres() > crate::geometry::RESOLUTION_M {
         let middle = (near + far) / 2.0;
         if is_near(middle) {
-            near = middle
+            near = middle;
         } else {
-            far = middle
+            far = middle;
         }
     }
     (near + far) / 2.0
@@ -229,6 +229,7 @@ fn edge(near: Length, far: Length, is_near: impl Fn(Length) -> bool) -> Length {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::PlanPoint;
 
     fn line(points: &[(f64, f64)]) -> Polyline {
         Polyline(points.iter().map(|(x, y)| PlanPoint::new(*x, *y)).collect())

@@ -29,7 +29,7 @@ pub struct ZoneSummary {
     pub last: Cases<Option<Pressure>>,
     /// Number of emission devices.
     pub num_emitters: usize,
-    /// Low-quarter distribution uniformity of the emitter flows, hydraulic only.
+    /// Low-quarter distribution uniformity of the emitter flows, each over its rated flow; hydraulic only.
     pub uniformity: Cases<Option<f64>>,
 }
 
@@ -57,9 +57,16 @@ fn summary(plan: &Plan, id: Id, label: String, zone: &ZoneAnalysis) -> ZoneSumma
             .map(|emitter| emitter.pressure)
             .reduce(pick)
     };
+    // Devices of different ratings share a zone: what counts is how far each is from its own rating.
     let even = |case: SupplyCase| {
-        let flows: Vec<Flow> = zone.emitters(case).map(|emitter| emitter.flow).collect();
-        Uniformity::of(&flows).map(|even| even.low_quarter)
+        let shares: Option<Vec<Flow>> = zone
+            .emitters(case)
+            .map(|emitter| {
+                let rated = plan.catalog.emission(&emitter.point.part)?.flow;
+                Some(Flow::from_litres_per_second(emitter.flow / rated))
+            })
+            .collect();
+        Uniformity::of(&shares?).map(|even| even.low_quarter)
     };
     ZoneSummary {
         id,

@@ -124,10 +124,10 @@ fn accepts(plan: &Plan, port: &PortRef, own: &Joint) -> bool {
     if port.object.kind != Kind::Pipe || matches!(port.port.as_str(), "start" | "end") {
         return false;
     }
-    match (port_joint(plan, port), own) {
+    matches!(
+        (port_joint(plan, port), own),
         (Some(Joint::SlipSocket(_)), Joint::SlipSpigot(_))
-        | (Some(Joint::SolderSocket(_)), Joint::SolderSpigot(_))
-        | (Some(Joint::Tube { .. }), Joint::Tube { .. }) => true,
-        _ => false,
-    }
+            | (Some(Joint::SolderSocket(_)), Joint::SolderSpigot(_))
+            | (Some(Joint::Tube { .. }), Joint::Tube { .. })
+    )
 }

@@ -1,0 +1,223 @@
+//! How near wetted ground comes to wells, to places of the site, and to the land of others.
+
+use std::collections::BTreeSet;
+
+use super::{SMALLEST_OVERLAP, Sprays};
+use crate::contact::MeasuredDistance;
+use crate::geometry::{PlanPoint, Polygon};
+use crate::ids::Id;
+use crate::layout::bed_outline;
+use crate::model::{FeatureKind, MarkKind, Plan};
+use crate::rulebook::{Place, Relief};
+use crate::units::{Area, Length};
+
+/// Ground that a water wets: outlines of filled beds, corridors of lines, sectors of sprays.
+pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<MeasuredDistance> {
+    let mut found = Vec::new();
+    let drips = drip_areas(plan, water);
+    for (mark_id, mark) in &plan.objects.marks {
+        let to = match mark.kind {
+            MarkKind::DomesticWell => Place::DomesticWell,
+            MarkKind::PublicWell => Place::PublicWell,
+            MarkKind::OtherWell => Place::OtherWell,
+            MarkKind::Entry | MarkKind::TestPoint => continue,
+        };
+        let reliefs = if mark.exemption_met {
+            vec![Relief::WellExemption]
+        } else {
+            vec![]
+        };
+        let from_sprays = sprays
+            .iter()
+            .map(|(id, reach)| (*id, reach.largest.distance_to_point(mark.at)));
+        let from_drips = drips
+            .iter()
+            .map(|(id, area)| (*id, area.distance_to_point(mark.at)));
+        let nearest = from_sprays
+            .chain(from_drips)
+            .min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
+        if let Some((id, distance)) = nearest {
+            found.push(MeasuredDistance {
+                reliefs,
+                ..measured(Place::WettedEdge, to, vec![id, *mark_id], distance)
+            });
+        }
+    }
+    for (feature_id, feature) in &plan.objects.features {
+        let to = feature_place(feature.kind);
+        for (id, reach) in sprays {
+            let wetted = &reach.largest;
+            let overlap = wetted.overlap(&feature.outline);
+            let overlap = if overlap > SMALLEST_OVERLAP {
+                overlap
+            } else {
+                Area::ZERO
+            };
+            let reach_into = if overlap > Area::ZERO {
+                depth_into(&wetted.drifted, &feature.outline)
+            } else {
+                Length::ZERO
+            };
+            let subjects = vec![*id, *feature_id];
+            let base = MeasuredDistance {
+                overlap,
+                reach_into,
+                ..measured(
+                    Place::WettedEdge,
+                    to,
+                    subjects,
+                    wetted.distance(&feature.outline),
+                )
+            };
+            found.push(MeasuredDistance {
+                from: Place::SprayEdge,
+                ..base.clone()
+            });
+            found.push(base);
+        }
+        for (id, area) in &drips {
+            let overlap = area.overlap(&feature.outline);
+            let overlap = if overlap > SMALLEST_OVERLAP {
+                overlap
+            } else {
+                Area::ZERO
+            };
+            let reach_into = if overlap > Area::ZERO {
+                depth_into(area, &feature.outline)
+            } else {
+                Length::ZERO
+            };
+            let distance = area.distance(&feature.outline);
+            let base = measured(Place::WettedEdge, to, vec![*id, *feature_id], distance);
+            found.push(MeasuredDistance {
+                overlap,
+                reach_into,
+                ..base
+            });
+        }
+    }
+    found.extend(over_the_line(plan, sprays));
+    found
+}
+
+/// Sprays against the property line: all land beyond it is somebody else's.
+fn over_the_line(plan: &Plan, sprays: &Sprays<'_>) -> Vec<MeasuredDistance> {
+    let outline = &plan.site.outline;
+    if outline.0.len() < 3 {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    for (id, reach) in sprays {
+        let (still, drifted) = reach.largest.beyond(outline);
+        // What the head throws over is told; drift alone is told only where the throw itself stays inside.
+        let reach_into = if still > Length::ZERO { still } else { drifted };
+        let inside = if drifted > Length::ZERO {
+            Length::ZERO
+        } else {
+            inner_distance(&reach.largest.drifted, outline)
+        };
+        for from in [Place::SprayEdge, Place::WettedEdge] {
+            for to in [Place::Neighbour, Place::PropertyLine] {
+                found.push(MeasuredDistance {
+                    reach_into,
+                    ..measured(from, to, vec![*id], inside)
+                });
+            }
+        }
+    }
+    found
+}
+
+fn measured(from: Place, to: Place, subjects: Vec<Id>, distance: Length) -> MeasuredDistance {
+    MeasuredDistance {
+        from,
+        to,
+        subjects,
+        distance,
+        reach_into: Length::ZERO,
+        overlap: Area::ZERO,
+        length_under: Vec::new(),
+        above: None,
+        reliefs: Vec::new(),
+    }
+}
+
+const fn feature_place(kind: FeatureKind) -> Place {
+    match kind {
+        FeatureKind::Building => Place::Building,
+        FeatureKind::HardSurface => Place::Road,
+        FeatureKind::EatingArea => Place::EatingArea,
+        FeatureKind::PlayArea => Place::PlayArea,
+        FeatureKind::PetArea => Place::PetArea,
+        FeatureKind::Pool => Place::Pool,
+        FeatureKind::WaterBody => Place::SurfaceWater,
+        FeatureKind::NeighbourLand => Place::Neighbour,
+    }
+}
+
+/// The planted areas that drip of a water wets. Lines wet the areas they serve; a line that serves none wets its own path.
+fn drip_areas(plan: &Plan, water: Id) -> Vec<(Id, Polygon)> {
+    let objects = &plan.objects;
+    let mut served: BTreeSet<Id> = BTreeSet::new();
+    let mut areas: Vec<(Id, Polygon)> = Vec::new();
+    for (id, bed) in &objects.beds {
+        if bed.fill.as_ref().is_some_and(|fill| fill.water == water) {
+            served.insert(*id);
+        }
+    }
+    for (id, line) in objects.lines.iter().filter(|(_, line)| line.water == water) {
+        let beds = line
+            .serves
+            .iter()
+            .filter(|bed| objects.beds.contains_key(bed));
+        served.extend(beds);
+        areas.push((*id, Polygon(line.vertices.0.clone())));
+    }
+    for (id, emission) in objects
+        .emissions
+        .iter()
+        .filter(|(_, emission)| emission.water == water)
+    {
+        if !emission.kind.sprays() {
+            served.extend(
+                emission
+                    .serves
+                    .iter()
+                    .filter(|bed| objects.beds.contains_key(bed)),
+            );
+            areas.push((*id, Polygon(vec![emission.at])));
+        }
+    }
+    areas.extend(
+        served
+            .into_iter()
+            .filter_map(|id| Some((id, bed_outline(objects.beds.get(&id)?)))),
+    );
+    areas
+}
+
+/// How deep one outline reaches into another.
+fn depth_into(wetted: &Polygon, area: &Polygon) -> Length {
+    let boundary = area.boundary();
+    let inside = wetted.0.iter().filter(|point| area.contains(**point));
+    let deepest = inside
+        .map(|point| boundary.nearest(*point).1)
+        .fold(Length::ZERO, Length::max);
+    // A small area wholly under a large sector has none of the sector's edge inside: its own size is the depth.
+    if deepest > Length::ZERO {
+        deepest
+    } else {
+        Length::from_metres(wetted.overlap(area).square_metres().sqrt())
+    }
+}
+
+/// How far an outline stays inside another that contains it.
+fn inner_distance(inner: &Polygon, outer: &Polygon) -> Length {
+    let boundary = outer.boundary();
+    let farthest = Length::from_metres(f64::INFINITY);
+    inner
+        .0
+        .iter()
+        .map(|point: &PlanPoint| boundary.nearest(*point).1)
+        .fold(farthest, Length::min)
+}

@@ -1,0 +1,88 @@
+//! What would help: changes of the design that make a finding go or get better, each tried before it is offered.
+//!
+//! A fix changes the design only, never a fact such as the class of the water, how a crop is eaten or where the yard is.
+//! None proposes to feed drinking water into the system, and none a pump.
+
+mod hydraulic;
+mod places;
+
+use super::effect::{Progress, preview};
+use super::{Analysis, Analyzer, ZoneAnalysis};
+use crate::edit::Edit;
+use crate::finding::{Finding, Message, Value};
+use crate::ids::Kind;
+use crate::model::Document;
+
+/// A change that helps, tried out.
+#[derive(Clone, Debug)]
+pub struct Fix {
+    /// What to do, in words.
+    pub message: Message,
+    /// The change.
+    pub edit: Edit,
+    /// What becomes of the finding.
+    pub progress: Progress,
+}
+
+/// The changes that help against a finding, in the order in which they are thought of.
+#[must_use]
+pub fn fixes(
+    document: &Document,
+    analyzer: &mut Analyzer,
+    now: &Analysis,
+    finding: &Finding,
+) -> Vec<Fix> {
+    candidates(document, now, finding)
+        .into_iter()
+        .filter_map(|(message, edit)| {
+            let effect = preview(document, analyzer, now, &edit).ok()?;
+            let progress = effect.progress(finding);
+            let helps = progress != Progress::NoBetter && effect.new_stops.is_empty();
+            helps.then_some(Fix {
+                message,
+                edit,
+                progress,
+            })
+        })
+        .collect()
+}
+
+type Candidate = (Message, Edit);
+
+fn candidates(document: &Document, now: &Analysis, finding: &Finding) -> Vec<Candidate> {
+    let plan = &document.design;
+    match finding.check.as_str() {
+        "hydraulics.low_pressure" => hydraulic::low_pressure(plan, now, finding),
+        "hydraulics.line_too_long" => finding
+            .subjects
+            .iter()
+            .filter_map(|id| hydraulic::compensated(plan, *id))
+            .collect(),
+        "hydraulics.velocity" => hydraulic::larger_pipes(plan, now, finding)
+            .into_iter()
+            .collect(),
+        "drawing.no_filter" => hydraulic::filters(document, finding).into_iter().collect(),
+        "crossing.unmarked" => places::mark_crossing(plan, finding).into_iter().collect(),
+        "outlet" => places::lock_outlet(plan, finding).into_iter().collect(),
+        "signs" => places::signs(plan, finding).into_iter().collect(),
+        check if check.starts_with("marking.") => {
+            places::purple(plan, finding).into_iter().collect()
+        }
+        check if check.starts_with("backflow.") => {
+            places::protect_service(plan, finding).into_iter().collect()
+        }
+        check if check.starts_with("contact.not_allowed") || check.starts_with("setback.") => {
+            places::hold_spray_back(plan, now, finding)
+        }
+        _ => Vec::new(),
+    }
+}
+
+fn text(key: &str, values: Vec<(&'static str, Value)>) -> Message {
+    Message::new(format!("fix.{key}"), values)
+}
+
+fn zone_of<'a>(now: &'a Analysis, finding: &Finding) -> Option<&'a ZoneAnalysis> {
+    let id = finding.subjects.iter().find(|id| id.kind == Kind::Zone)?;
+    now.zones.get(id)
+}
