@@ -8,6 +8,7 @@ pub mod agronomy;
 pub mod analysis;
 pub mod catalog;
 pub mod contact;
+pub mod drawing;
 pub mod edit;
 pub mod file;
 pub mod finding;

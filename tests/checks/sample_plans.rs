@@ -11,7 +11,10 @@ fn analysis(name: &str) -> Analysis {
 
 /// Check names and subjects of the findings of a severity.
 fn told(analysis: &Analysis, severity: Severity) -> Vec<(String, String)> {
-    let of = analysis.findings.iter().filter(|finding| finding.severity == severity);
+    let of = analysis
+        .findings
+        .iter()
+        .filter(|finding| finding.severity == severity);
     of.map(|finding| {
         let subjects: Vec<String> = finding.subjects.iter().map(ToString::to_string).collect();
         (finding.check.clone(), subjects.join(" "))
@@ -27,7 +30,10 @@ fn the_samples_are_canonical() {
         if std::env::var_os("UPDATE_SAMPLES").is_some() {
             std::fs::write(sample_path(name), &canonical).unwrap();
         }
-        assert!(sample_bytes(name) == canonical, "{name} is not in canonical form");
+        assert!(
+            sample_bytes(name) == canonical,
+            "{name} is not in canonical form"
+        );
     }
 }
 
@@ -37,7 +43,10 @@ fn larkmead_close_is_clean() {
     assert_eq!(told(&analysis, Severity::Stop), []);
     assert_eq!(told(&analysis, Severity::Fix), []);
     assert_eq!(told(&analysis, Severity::Check), []);
-    let notes: Vec<String> = told(&analysis, Severity::Note).into_iter().map(|(check, _)| check).collect();
+    let notes: Vec<String> = told(&analysis, Severity::Note)
+        .into_iter()
+        .map(|(check, _)| check)
+        .collect();
     assert_eq!(notes.len(), 2, "{notes:?}");
     assert!(notes[0].starts_with("contact.conditions"));
     assert_eq!(notes[1], "drawing.flush");

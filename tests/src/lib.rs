@@ -11,7 +11,10 @@ pub const SAMPLES: [&str; 2] = ["larkmead-close.json", "cedarbrake-hollow.json"]
 /// The root of the workspace.
 #[must_use]
 pub fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().map(Path::to_path_buf).unwrap_or_default()
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .parent()
+        .map(Path::to_path_buf)
+        .unwrap_or_default()
 }
 
 /// The path of a sample plan.
@@ -35,7 +38,10 @@ pub fn sample_bytes(name: &str) -> Vec<u8> {
 /// # Panics
 /// When it cannot be read: the test cannot go on.
 #[must_use]
-#[expect(clippy::expect_used, reason = "an unreadable sample is what other tests report")]
+#[expect(
+    clippy::expect_used,
+    reason = "an unreadable sample is what other tests report"
+)]
 pub fn sample(name: &str) -> Document {
     file::load(&sample_bytes(name)).expect("the sample plan can be read")
 }

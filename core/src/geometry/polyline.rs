@@ -47,6 +47,21 @@ impl Polyline {
         self.0.last().copied()
     }
 
+    /// The part between two stations, bends included.
+    #[must_use]
+    pub fn between(&self, from: Length, to: Length) -> Self {
+        let mut part: Vec<PlanPoint> = self.point_at(from).into_iter().collect();
+        let mut station = Length::ZERO;
+        for (a, b) in self.segments() {
+            station += a.distance(b);
+            if station > from && station < to {
+                part.push(b);
+            }
+        }
+        part.extend(self.point_at(to));
+        Self(part)
+    }
+
     /// The station of the point on it that is nearest to `point`, and the distance to it; zero and infinite when empty.
     #[must_use]
     pub fn nearest(&self, point: PlanPoint) -> (Length, Length) {

@@ -1,0 +1,394 @@
+//! From a plan and its results to marks: the site, its places, beds with verdicts, sprays, notes.
+
+use super::network;
+use super::{Anchor, Drawing, Layer, LayerKind, Mark, Role, Shape, Symbol, View, ViewOptions};
+use crate::analysis::Analysis;
+use crate::geometry::{PlanPoint, Polygon, Polyline};
+use crate::ids::Id;
+use crate::layout::bed_outline;
+use crate::model::{Bed, BedUse, Plan, Review};
+use crate::rulebook::Verdict;
+use crate::units::{Angle, Length};
+
+/// The drawing of a plan in a view. Notes come from the review; everything else from the plan and its results.
+#[must_use]
+pub fn build(plan: &Plan, review: &Review, analysis: &Analysis, options: ViewOptions) -> Drawing {
+    let mut layers = Layers::default();
+    site(plan, &mut layers);
+    features(plan, &mut layers);
+    planting(plan, analysis, options, &mut layers);
+    network::draw(plan, analysis, options, &mut layers);
+    sprays(plan, analysis, options, &mut layers);
+    site_marks(plan, &mut layers);
+    notes(plan, review, &mut layers);
+    layers.finish()
+}
+
+/// Marks by layer while the drawing is made.
+#[derive(Default)]
+pub(super) struct Layers(std::collections::BTreeMap<LayerKind, Vec<Mark>>);
+
+impl Layers {
+    pub(super) fn add(&mut self, layer: LayerKind, subject: Option<Id>, role: Role, shape: Shape) {
+        self.0.entry(layer).or_default().push(Mark {
+            shape,
+            role,
+            subject,
+        });
+    }
+
+    pub(super) fn symbol(
+        &mut self,
+        layer: LayerKind,
+        subject: Id,
+        role: Role,
+        symbol: Symbol,
+        at: PlanPoint,
+    ) {
+        self.add(
+            layer,
+            Some(subject),
+            role,
+            Shape::Symbol {
+                symbol,
+                at,
+                turn: Angle::ZERO,
+            },
+        );
+    }
+
+    pub(super) fn text(
+        &mut self,
+        subject: Option<Id>,
+        role: Role,
+        at: PlanPoint,
+        anchor: Anchor,
+        text: String,
+    ) {
+        self.add(
+            LayerKind::Labels,
+            subject,
+            role,
+            Shape::Text { at, text, anchor },
+        );
+    }
+
+    fn finish(self) -> Drawing {
+        Drawing {
+            layers: self
+                .0
+                .into_iter()
+                .map(|(kind, marks)| Layer { kind, marks })
+                .collect(),
+        }
+    }
+}
+
+/// What people call an object: its label, or its id.
+pub(super) fn called(plan: &Plan, id: Id) -> String {
+    let label = plan
+        .objects
+        .get(id)
+        .map(|object| object.meta().label.clone())
+        .unwrap_or_default();
+    if label.is_empty() {
+        id.to_string()
+    } else {
+        label
+    }
+}
+
+fn site(plan: &Plan, layers: &mut Layers) {
+    let outline = &plan.site.outline;
+    if outline.0.len() >= 3 {
+        layers.add(
+            LayerKind::Site,
+            None,
+            Role::Ground,
+            Shape::Area(outline.clone()),
+        );
+        layers.add(
+            LayerKind::Site,
+            None,
+            Role::PropertyLine,
+            Shape::Line(outline.boundary()),
+        );
+    }
+}
+
+fn features(plan: &Plan, layers: &mut Layers) {
+    for (id, feature) in &plan.objects.features {
+        layers.add(
+            LayerKind::Features,
+            Some(*id),
+            Role::Feature(feature.kind),
+            Shape::Area(feature.outline.clone()),
+        );
+        layers.text(
+            Some(*id),
+            Role::Number,
+            feature.outline.centre(),
+            Anchor::Middle,
+            called(plan, *id),
+        );
+    }
+}
+
+fn planting(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+    for (id, bed) in &plan.objects.beds {
+        let outline = bed_outline(bed);
+        layers.add(
+            LayerKind::Planting,
+            Some(*id),
+            Role::Planted(bed.use_),
+            Shape::Area(outline.clone()),
+        );
+        let verdict = worst_verdict(analysis, *id).filter(|_| options.view == View::Contact);
+        if let Some(verdict) = verdict {
+            layers.add(
+                LayerKind::Contact,
+                Some(*id),
+                Role::Verdict(verdict),
+                Shape::Area(outline.clone()),
+            );
+            let centre = outline.centre();
+            let at = PlanPoint::new(centre.x, f64::midpoint(centre.y, top_of(&outline)));
+            layers.symbol(
+                LayerKind::Devices,
+                *id,
+                Role::Verdict(verdict),
+                Symbol::Verdict(verdict),
+                at,
+            );
+        }
+        let name = if bed.meta.label.is_empty() {
+            id.to_string()
+        } else {
+            format!("{id} {}", bed.meta.label)
+        };
+        layers.text(
+            Some(*id),
+            Role::Name,
+            outline.centre(),
+            Anchor::Middle,
+            name,
+        );
+        let crops = crops(plan, bed);
+        let below = match verdict {
+            Some(verdict) => crate::text::get(verdict.key()).to_owned(),
+            None => crops,
+        };
+        if !below.is_empty() {
+            layers.text(
+                Some(*id),
+                Role::Number,
+                outline.centre(),
+                Anchor::Below,
+                below,
+            );
+        }
+    }
+    for (id, tree) in &plan.objects.trees {
+        if let Some(canopy) = tree.canopy {
+            let crown = Polygon::sector(
+                tree.at,
+                canopy / 2.0,
+                Angle::ZERO,
+                Angle::from_degrees(360.0),
+            );
+            layers.add(
+                LayerKind::Planting,
+                Some(*id),
+                Role::Canopy,
+                Shape::Area(crown),
+            );
+        }
+        layers.symbol(
+            LayerKind::Devices,
+            *id,
+            Role::SiteMark,
+            Symbol::Tree,
+            tree.at,
+        );
+        if let Some(verdict) =
+            worst_verdict(analysis, *id).filter(|_| options.view == View::Contact)
+        {
+            layers.symbol(
+                LayerKind::Devices,
+                *id,
+                Role::Verdict(verdict),
+                Symbol::Verdict(verdict),
+                tree.at,
+            );
+        }
+    }
+}
+
+fn top_of(outline: &Polygon) -> f64 {
+    outline
+        .0
+        .iter()
+        .map(|point| point.y)
+        .fold(f64::NEG_INFINITY, f64::max)
+}
+
+/// Names of the crops, as short as they can be told.
+fn crops(plan: &Plan, bed: &Bed) -> String {
+    match bed.use_ {
+        BedUse::Food => {
+            let names = bed.plantings.iter().map(|planting| {
+                let name = plan
+                    .catalog
+                    .crop(&planting.crop)
+                    .map_or(planting.crop.as_str(), |crop| crop.name.as_str());
+                name.split([' ', '(', '/'])
+                    .next()
+                    .unwrap_or(name)
+                    .to_owned()
+            });
+            names.collect::<Vec<_>>().join(", ")
+        }
+        BedUse::Lawn => "lawn".to_owned(),
+        BedUse::Ornamental => "ornamental".to_owned(),
+    }
+}
+
+/// The strictest verdict on a planted area or plant.
+pub(super) fn worst_verdict(analysis: &Analysis, id: Id) -> Option<Verdict> {
+    let rulings = analysis
+        .contact
+        .values()
+        .flat_map(|judged| &judged.output.rulings);
+    rulings
+        .filter(|ruling| ruling.subject == id)
+        .map(|ruling| ruling.verdict)
+        .max()
+}
+
+fn sprays(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+    for (id, reach) in &analysis.sprays {
+        let still = reach.largest.still.boundary();
+        layers.add(
+            LayerKind::Contact,
+            Some(*id),
+            Role::Wetted,
+            Shape::Line(still),
+        );
+        if options.view == View::Contact {
+            for area in reach.largest.areas() {
+                layers.add(
+                    LayerKind::Contact,
+                    Some(*id),
+                    Role::Wetted,
+                    Shape::Line(area.boundary()),
+                );
+            }
+        }
+        if let Some(emission) = plan.objects.emissions.get(id) {
+            let throw = options.units.length(reach.largest.throw);
+            layers.text(Some(*id), Role::Number, emission.at, Anchor::Right, throw);
+        }
+    }
+}
+
+fn site_marks(plan: &Plan, layers: &mut Layers) {
+    let objects = &plan.objects;
+    for (id, mark) in &objects.marks {
+        layers.symbol(
+            LayerKind::Devices,
+            *id,
+            Role::SiteMark,
+            Symbol::Site(mark.kind),
+            mark.at,
+        );
+        layers.text(
+            Some(*id),
+            Role::Number,
+            mark.at,
+            Anchor::Right,
+            called(plan, *id),
+        );
+    }
+    for (id, sign) in &objects.signs {
+        layers.symbol(
+            LayerKind::Devices,
+            *id,
+            Role::SiteMark,
+            Symbol::Sign,
+            sign.at,
+        );
+    }
+    for (id, height) in &objects.heights {
+        layers.symbol(
+            LayerKind::Devices,
+            *id,
+            Role::SiteMark,
+            Symbol::Height,
+            height.at,
+        );
+    }
+    for (id, crossing) in &objects.crossings {
+        layers.symbol(
+            LayerKind::Devices,
+            *id,
+            Role::SiteMark,
+            Symbol::Crossing,
+            crossing.at,
+        );
+    }
+}
+
+fn notes(plan: &Plan, review: &Review, layers: &mut Layers) {
+    for (id, thread) in &review.threads {
+        let at = thread
+            .object
+            .and_then(|object| place_of(plan, object))
+            .or(thread.at);
+        let Some(at) = at else { continue };
+        let role = if thread.status == "closed" {
+            Role::NoteClosed
+        } else {
+            Role::NoteOpen
+        };
+        layers.symbol(LayerKind::Notes, *id, role, Symbol::Note, at);
+        let number = id.number.to_string();
+        layers.add(
+            LayerKind::Notes,
+            Some(*id),
+            Role::Name,
+            Shape::Text {
+                at,
+                text: number,
+                anchor: Anchor::Middle,
+            },
+        );
+    }
+}
+
+/// A place to hang something on an object.
+#[must_use]
+pub fn place_of(plan: &Plan, id: Id) -> Option<PlanPoint> {
+    use crate::model::Object;
+    let middle = |line: &Polyline| line.point_at(line.length() / 2.0);
+    Some(match plan.objects.get(id)? {
+        Object::Bed(bed) => bed_outline(&bed).centre(),
+        Object::Feature(feature) => feature.outline.centre(),
+        Object::Pipe(pipe) => middle(&pipe.vertices)?,
+        Object::Line(line) => middle(&line.vertices)?,
+        Object::Device(device) => device.at,
+        Object::Emission(emission) => emission.at,
+        Object::Outlet(outlet) => outlet.at,
+        Object::Supply(supply) => supply.at,
+        Object::Tree(tree) => tree.at,
+        Object::Mark(mark) => mark.at,
+        Object::Sign(sign) => sign.at,
+        Object::Height(height) => height.at,
+        Object::Crossing(crossing) => crossing.at,
+        Object::Box(valve_box) => valve_box.at,
+        Object::Zone(zone) => return place_of(plan, zone.valve),
+        Object::Water(_) => return None,
+    })
+}
+
+/// How far apart two codes of one run stand.
+pub(super) const CODE_SPACING: Length = Length::from_metres(6.0);

@@ -1,0 +1,240 @@
+//! One drawing for every sink: window, SVG, paper, picking, goldens.
+//!
+//! A mark says what it means (its role, its subject, its value), never a colour; `theme` turns roles into ink. Shapes lie
+//! in plan coordinates, in metres; line widths, symbols and letters have sizes of the output and do not grow with it.
+//! Selection, hover and previews belong to the window and are not here.
+
+pub mod build;
+pub mod dump;
+pub mod font;
+pub mod labels;
+mod network;
+pub mod pick;
+pub mod symbols;
+pub mod theme;
+
+pub use build::build;
+pub use symbols::Symbol;
+
+use crate::geometry::{PlanPoint, Polygon, Polyline};
+use crate::hydraulics::SupplyCase;
+use crate::ids::Id;
+use crate::model::{BedUse, FeatureKind, PipeRole, WaterKind};
+use crate::rulebook::Verdict;
+use crate::units::{Angle, Length, Pressure};
+
+/// What the drawing shows beside the bare plan.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum View {
+    /// Which water flows where.
+    #[default]
+    Water,
+    /// Pressure along every run.
+    Pressure,
+    /// Verdicts on the beds, and what sprays wet.
+    Contact,
+    /// The plan alone.
+    Plain,
+}
+
+impl View {
+    /// All that can be chosen, in the order of their keys.
+    pub const ALL: [Self; 4] = [Self::Water, Self::Pressure, Self::Contact, Self::Plain];
+
+    /// The word on screen.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Water => "Water",
+            Self::Pressure => "Pressure",
+            Self::Contact => "Contact",
+            Self::Plain => "Plain",
+        }
+    }
+}
+
+/// What to draw.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct ViewOptions {
+    /// The view.
+    pub view: View,
+    /// The supply case whose pressures are shown.
+    pub case: SupplyCase,
+    /// Units of the labels.
+    pub units: crate::units::UnitSystem,
+}
+
+/// A whole drawing, layers from back to front.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Drawing {
+    /// Layers from back to front.
+    pub layers: Vec<Layer>,
+}
+
+/// Marks of one sort.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Layer {
+    /// What sort.
+    pub kind: LayerKind,
+    /// Marks from back to front.
+    pub marks: Vec<Mark>,
+}
+
+/// Layers from back to front.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum LayerKind {
+    /// Property line and ground.
+    Site,
+    /// Buildings, paving, places.
+    Features,
+    /// Beds, lawns, trees.
+    Planting,
+    /// Verdicts and wetted ground.
+    Contact,
+    /// Runs of pipe.
+    Pipes,
+    /// Emitter lines and emitters.
+    Emitters,
+    /// Devices, outlets, signs, wells.
+    Devices,
+    /// Names and numbers.
+    Labels,
+    /// Review notes.
+    Notes,
+}
+
+/// One thing drawn.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Mark {
+    /// Where and how.
+    pub shape: Shape,
+    /// What it means.
+    pub role: Role,
+    /// The object it belongs to.
+    pub subject: Option<Id>,
+}
+
+/// Geometry of a mark.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Shape {
+    /// A closed outline, filled or not as its role says.
+    Area(Polygon),
+    /// An open chain.
+    Line(Polyline),
+    /// Small round dots.
+    Dots(Vec<PlanPoint>),
+    /// A symbol of fixed output size.
+    Symbol {
+        /// Which.
+        symbol: Symbol,
+        /// Its middle.
+        at: PlanPoint,
+        /// How it is turned, anticlockwise.
+        turn: Angle,
+    },
+    /// Letters.
+    Text {
+        /// The place they hang on.
+        at: PlanPoint,
+        /// What they say.
+        text: String,
+        /// Which point of the text lies at the place.
+        anchor: Anchor,
+    },
+}
+
+/// Which point of a text lies at its place; the other side gets the gap of half a letter.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Anchor {
+    /// The middle.
+    Middle,
+    /// The middle of the upper edge: the text hangs below.
+    Below,
+    /// The middle of the lower edge: the text stands above.
+    Above,
+    /// The middle of the left edge: the text stands to the right.
+    Right,
+}
+
+/// What a mark means.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Role {
+    /// The ground inside the property line.
+    Ground,
+    /// The property line.
+    PropertyLine,
+    /// An area that is not planted.
+    Feature(FeatureKind),
+    /// A planted area.
+    Planted(BedUse),
+    /// The crown of a tree.
+    Canopy,
+    /// The verdict on a planted area.
+    Verdict(Verdict),
+    /// Ground that a spray wets.
+    Wetted,
+    /// A run of pipe, by its water.
+    Pipe(WaterKind, PipeRole),
+    /// The same, by the pressure in it.
+    PipePressure(Pressure, PipeRole),
+    /// Tubing of emitter lines, by its water.
+    EmitterLine(WaterKind),
+    /// The same, by the pressure in it.
+    EmitterLinePressure(Pressure),
+    /// Emitters.
+    Emitter(WaterKind),
+    /// A device or outlet, by its water.
+    Device(WaterKind),
+    /// A sign, well, entry or other mark of the site.
+    SiteMark,
+    /// The name of an object.
+    Name,
+    /// A number with its unit.
+    Number,
+    /// The letters on a run that tell its water.
+    WaterCode(WaterKind),
+    /// A note that is open.
+    NoteOpen,
+    /// A note that is closed.
+    NoteClosed,
+}
+
+impl Drawing {
+    /// Every mark, from back to front.
+    pub fn marks(&self) -> impl Iterator<Item = &Mark> {
+        self.layers.iter().flat_map(|layer| &layer.marks)
+    }
+
+    /// The least and the largest corner of everything drawn; `None` of nothing.
+    #[must_use]
+    pub fn bounds(&self) -> Option<(PlanPoint, PlanPoint)> {
+        let mut found: Option<(PlanPoint, PlanPoint)> = None;
+        for mark in self.marks() {
+            mark.shape.each_point(|point| {
+                found = Some(found.map_or((point, point), |(low, high)| {
+                    (
+                        PlanPoint::new(low.x.min(point.x), low.y.min(point.y)),
+                        PlanPoint::new(high.x.max(point.x), high.y.max(point.y)),
+                    )
+                }));
+            });
+        }
+        found
+    }
+}
+
+impl Shape {
+    /// Calls back with every point of the shape; symbols and texts have one.
+    pub fn each_point(&self, mut on_point: impl FnMut(PlanPoint)) {
+        match self {
+            Self::Area(Polygon(points)) | Self::Line(Polyline(points)) | Self::Dots(points) => {
+                points.iter().copied().for_each(on_point);
+            }
+            Self::Symbol { at, .. } | Self::Text { at, .. } => on_point(*at),
+        }
+    }
+}
+
+/// Half a metre: the least distance between two labels' places that is worth a second label.
+pub(crate) const CLOSE_TOGETHER: Length = Length::from_metres(0.5);

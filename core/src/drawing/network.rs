@@ -1,0 +1,398 @@
+//! Marks of everything water flows through: runs with their letters or pressures, rows and lines with their emitters,
+//! devices with their codes.
+
+use super::build::{CODE_SPACING, Layers};
+use super::theme::water_code;
+use super::{Anchor, CLOSE_TOGETHER, LayerKind, Role, Shape, Symbol, View, ViewOptions};
+use crate::analysis::{Analysis, ZoneAnalysis};
+use crate::geometry::{PlanPoint, Polyline};
+use crate::ids::Id;
+use crate::model::{PipeRole, Plan, PortRef, WaterKind};
+use crate::units::{Length, Pressure};
+
+/// Pieces of one row or line that get a pressure of their own.
+const MOST_PIECES: usize = 12;
+
+/// Draws the network.
+pub(super) fn draw(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+    pipes(plan, analysis, options, layers);
+    fills(plan, analysis, options, layers);
+    lines(plan, analysis, options, layers);
+    devices(plan, analysis, options, layers);
+}
+
+fn kind_of(plan: &Plan, water: Id) -> WaterKind {
+    plan.objects
+        .waters
+        .get(&water)
+        .map_or(WaterKind::OtherNonPotable, |water| water.kind)
+}
+
+/// The lowest pressure of a port over the zones that it takes part in: each zone runs alone.
+fn lowest_at(analysis: &Analysis, port: &PortRef, options: ViewOptions) -> Option<Pressure> {
+    let pressures = analysis
+        .zones
+        .values()
+        .filter_map(|zone| zone.pressure_at(port, options.case));
+    pressures.reduce(Pressure::min)
+}
+
+fn pipes(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+    for (id, pipe) in &plan.objects.pipes {
+        let water = kind_of(plan, pipe.water);
+        let length = pipe.vertices.length();
+        let pressures = (options.view == View::Pressure)
+            .then(|| pressures_along(plan, analysis, *id, options))
+            .flatten();
+        match pressures {
+            Some(stretches) => {
+                for (from, to, pressure) in stretches {
+                    let part = pipe.vertices.between(from, to);
+                    layers.add(
+                        LayerKind::Pipes,
+                        Some(*id),
+                        Role::PipePressure(pressure, pipe.role),
+                        Shape::Line(part),
+                    );
+                }
+            }
+            None => {
+                layers.add(
+                    LayerKind::Pipes,
+                    Some(*id),
+                    Role::Pipe(water, pipe.role),
+                    Shape::Line(pipe.vertices.clone()),
+                );
+            }
+        }
+        // Letters on every run that is long enough, so that no water is told by colour alone.
+        let mut station = length / 2.0;
+        let count = (length / CODE_SPACING).floor().max(1.0);
+        if count > 1.0 {
+            station = length / (count + 1.0);
+        }
+        let step = station;
+        while station < length && length > CLOSE_TOGETHER * 2.0 && options.view != View::Plain {
+            if let Some(at) = pipe.vertices.point_at(station) {
+                layers.text(
+                    Some(*id),
+                    Role::WaterCode(water),
+                    at,
+                    Anchor::Middle,
+                    water_code(water).to_owned(),
+                );
+            }
+            station += step;
+        }
+    }
+}
+
+/// Stretches between taps with the mean pressure of their ends.
+fn pressures_along(
+    plan: &Plan,
+    analysis: &Analysis,
+    id: Id,
+    options: ViewOptions,
+) -> Option<Vec<(Length, Length, Pressure)>> {
+    let pipe = plan.objects.pipes.get(&id)?;
+    let length = pipe.vertices.length();
+    let mut ports = vec![
+        (Length::ZERO, "start".to_owned()),
+        (length, "end".to_owned()),
+    ];
+    ports.extend(
+        pipe.taps
+            .iter()
+            .map(|(name, station)| (station.max(Length::ZERO).min(length), name.clone())),
+    );
+    ports.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let known: Option<Vec<(Length, Pressure)>> = ports
+        .into_iter()
+        .map(|(station, name)| {
+            Some((
+                station,
+                lowest_at(analysis, &PortRef::new(id, name), options)?,
+            ))
+        })
+        .collect();
+    let known = known?;
+    let stretches = known.windows(2).filter(|pair| pair[1].0 > pair[0].0);
+    Some(
+        stretches
+            .map(|pair| (pair[0].0, pair[1].0, (pair[0].1 + pair[1].1) / 2.0))
+            .collect(),
+    )
+}
+
+fn fills(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+    for (id, laid) in &analysis.beds {
+        let Some(fill) = plan.objects.beds.get(id).and_then(|bed| bed.fill.as_ref()) else {
+            continue;
+        };
+        let water = kind_of(plan, fill.water);
+        let zone = analysis
+            .zones
+            .values()
+            .find(|zone| zone.members.contains(id));
+        let at_inlet = lowest_at(analysis, &PortRef::new(*id, "in"), options);
+        let header_role = match at_inlet.filter(|_| options.view == View::Pressure) {
+            Some(pressure) => Role::PipePressure(pressure, PipeRole::Lateral),
+            None => Role::Pipe(water, PipeRole::Lateral),
+        };
+        for header in std::iter::once(&laid.header).chain(&laid.second_header) {
+            layers.add(
+                LayerKind::Pipes,
+                Some(*id),
+                header_role,
+                Shape::Line(header.clone()),
+            );
+        }
+        for (index, row) in laid.rows.iter().enumerate() {
+            let path = Polyline(vec![row.start, row.end]);
+            let pressures = zone
+                .map(|zone| pressures_of(zone, *id, index + 1, options))
+                .unwrap_or_default();
+            tubing(
+                *id,
+                &path,
+                &row.emitters,
+                &pressures,
+                water,
+                options,
+                layers,
+            );
+        }
+        let dots: Vec<PlanPoint> = laid
+            .rows
+            .iter()
+            .flat_map(crate::layout::Row::emitter_places)
+            .collect();
+        layers.add(
+            LayerKind::Emitters,
+            Some(*id),
+            Role::Emitter(water),
+            Shape::Dots(dots),
+        );
+    }
+}
+
+fn lines(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+    for (id, line) in &plan.objects.lines {
+        let water = kind_of(plan, line.water);
+        let spacing = plan
+            .catalog
+            .emission(&line.part)
+            .and_then(|part| part.spacing)
+            .unwrap_or_default();
+        let stations = crate::layout::stations(line.vertices.length(), spacing);
+        let zone = analysis
+            .zones
+            .values()
+            .find(|zone| zone.members.contains(id));
+        let pressures = zone
+            .map(|zone| pressures_of(zone, *id, 0, options))
+            .unwrap_or_default();
+        tubing(
+            *id,
+            &line.vertices,
+            &stations,
+            &pressures,
+            water,
+            options,
+            layers,
+        );
+        let dots = stations
+            .iter()
+            .filter_map(|station| line.vertices.point_at(*station))
+            .collect();
+        layers.add(
+            LayerKind::Emitters,
+            Some(*id),
+            Role::Emitter(water),
+            Shape::Dots(dots),
+        );
+    }
+}
+
+fn pressures_of(zone: &ZoneAnalysis, owner: Id, row: usize, options: ViewOptions) -> Vec<Pressure> {
+    let emitters = zone.emitters(options.case);
+    emitters
+        .filter(|found| found.point.owner == owner && found.point.row == row)
+        .map(|found| found.pressure)
+        .collect()
+}
+
+/// Tubing with emitters: one line, or pieces coloured by the pressure at their emitters.
+fn tubing(
+    id: Id,
+    path: &Polyline,
+    stations: &[Length],
+    pressures: &[Pressure],
+    water: WaterKind,
+    options: ViewOptions,
+    layers: &mut Layers,
+) {
+    if options.view != View::Pressure || pressures.is_empty() || pressures.len() != stations.len() {
+        layers.add(
+            LayerKind::Emitters,
+            Some(id),
+            Role::EmitterLine(water),
+            Shape::Line(path.clone()),
+        );
+        return;
+    }
+    let piece = stations.len().div_ceil(MOST_PIECES).max(1);
+    let mut from = Length::ZERO;
+    let num_pieces = stations.len().div_ceil(piece);
+    for (index, (places, values)) in stations
+        .chunks(piece)
+        .zip(pressures.chunks(piece))
+        .enumerate()
+    {
+        let is_last = index + 1 == num_pieces;
+        let to = if is_last {
+            path.length()
+        } else {
+            places.last().copied().unwrap_or(from)
+        };
+        let Some(pressure) = values.get(values.len() / 2) else {
+            continue;
+        };
+        let part = path.between(from, to);
+        layers.add(
+            LayerKind::Emitters,
+            Some(id),
+            Role::EmitterLinePressure(*pressure),
+            Shape::Line(part),
+        );
+        from = to;
+    }
+}
+
+fn devices(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+    let objects = &plan.objects;
+    for (id, supply) in &objects.supplies {
+        let role = Role::Device(kind_of(plan, supply.water));
+        layers.symbol(
+            LayerKind::Devices,
+            *id,
+            role,
+            Symbol::PointOfConnection,
+            supply.at,
+        );
+        label(
+            *id,
+            Symbol::PointOfConnection,
+            supply.at,
+            analysis,
+            &PortRef::new(*id, "out"),
+            options,
+            layers,
+        );
+    }
+    for (id, device) in &objects.devices {
+        let role = Role::Device(kind_of(plan, device.water));
+        layers.symbol(
+            LayerKind::Devices,
+            *id,
+            role,
+            Symbol::Device(device.kind),
+            device.at,
+        );
+        label(
+            *id,
+            Symbol::Device(device.kind),
+            device.at,
+            analysis,
+            &PortRef::new(*id, "out"),
+            options,
+            layers,
+        );
+    }
+    for (id, emission) in &objects.emissions {
+        let role = Role::Device(kind_of(plan, emission.water));
+        layers.symbol(
+            LayerKind::Devices,
+            *id,
+            role,
+            Symbol::Emission(emission.kind),
+            emission.at,
+        );
+        if options.view == View::Pressure
+            && let Some(pressure) = lowest_at(analysis, &PortRef::new(*id, "in"), options)
+        {
+            layers.text(
+                Some(*id),
+                Role::Number,
+                emission.at,
+                Anchor::Above,
+                options.units.pressure(pressure),
+            );
+        }
+    }
+    for (id, outlet) in &objects.outlets {
+        let role = Role::Device(kind_of(plan, outlet.water));
+        layers.symbol(
+            LayerKind::Devices,
+            *id,
+            role,
+            Symbol::Outlet(outlet.kind),
+            outlet.at,
+        );
+        layers.text(
+            Some(*id),
+            Role::Name,
+            outlet.at,
+            Anchor::Right,
+            id.to_string(),
+        );
+    }
+    if options.view == View::Pressure {
+        for id in analysis.beds.keys() {
+            let port = PortRef::new(*id, "in");
+            let place = crate::layout::port_place(objects, &plan.catalog, &port);
+            if let (Some(pressure), Some(at)) = (lowest_at(analysis, &port, options), place) {
+                layers.text(
+                    Some(*id),
+                    Role::Number,
+                    at,
+                    Anchor::Above,
+                    options.units.pressure(pressure),
+                );
+            }
+        }
+    }
+}
+
+/// The code and name of a device, and in the pressure view the pressure behind it.
+fn label(
+    id: Id,
+    symbol: Symbol,
+    at: PlanPoint,
+    analysis: &Analysis,
+    outlet: &PortRef,
+    options: ViewOptions,
+    layers: &mut Layers,
+) {
+    let pressure = (options.view == View::Pressure)
+        .then(|| lowest_at(analysis, outlet, options))
+        .flatten();
+    match pressure {
+        Some(pressure) => {
+            layers.text(
+                Some(id),
+                Role::Number,
+                at,
+                Anchor::Right,
+                options.units.pressure(pressure),
+            );
+        }
+        None => layers.text(
+            Some(id),
+            Role::Name,
+            at,
+            Anchor::Right,
+            format!("{} {id}", symbol.code()),
+        ),
+    }
+}
