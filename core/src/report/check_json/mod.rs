@@ -1,6 +1,8 @@
 //! The result of a check for machines: SI with the unit in the key, objects in arrays sorted by id, id first; a section
 //! that was not computed is absent. The schema lies in `core/data/check.schema.json`.
 
+mod rows;
+
 use std::collections::BTreeMap;
 
 use serde::Serialize;
@@ -10,15 +12,19 @@ use super::summary::{Cases, zone_summaries};
 use super::{Checked, Shown};
 use crate::analysis::{Fix, Progress, ZoneAnalysis};
 use crate::file::fingerprint;
-use crate::finding::{Citation, Finding, Value};
+use crate::finding::{Finding, Value};
 use crate::hydraulics::SupplyCase;
 use crate::ids::Id;
 use crate::takeoff::Quantity;
 use crate::text;
 use crate::units::{Flow, Length, Pressure, Velocity};
+use rows::{
+    AssumptionRow, ByCase, CheckDocument, DeviceRow, FindingRow, FixRow, FlipRow, MatchRow,
+    MeasureRow, NodeRow, PartRow, PipeRow, PlanRow, SupplyRow, VerdictRow, ZoneRow,
+};
 
 /// The schema of [`check_json`], as JSON.
-pub const SCHEMA: &str = include_str!("../../data/check.schema.json");
+pub const SCHEMA: &str = include_str!("../../../data/check.schema.json");
 
 /// Version of the schema.
 const VERSION: u32 = 1;
@@ -29,189 +35,6 @@ pub fn check_json(checked: &Checked<'_>) -> Vec<u8> {
     let mut bytes = crate::file::canonical(&document(checked));
     bytes.push(b'\n');
     bytes
-}
-
-#[derive(Serialize)]
-struct CheckDocument {
-    schema: &'static str,
-    version: u32,
-    date: String,
-    case: &'static str,
-    plan: PlanRow,
-    supply: Vec<SupplyRow>,
-    zones: Vec<ZoneRow>,
-    nodes: Vec<NodeRow>,
-    pipes: Vec<PipeRow>,
-    devices: Vec<DeviceRow>,
-    verdicts: Vec<VerdictRow>,
-    findings: Vec<FindingRow>,
-    parts: Vec<PartRow>,
-    assumptions: Vec<AssumptionRow>,
-    cautions: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct PlanRow {
-    name: String,
-    fingerprint: String,
-}
-
-#[derive(Serialize)]
-struct SupplyRow {
-    id: Id,
-    water: Id,
-    kind: Json,
-    class: String,
-    static_kpa: ByCase,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    limit_lps: Option<f64>,
-}
-
-/// A number in the three supply cases; absent where there is none.
-#[derive(Serialize)]
-struct ByCase {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    low: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    normal: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    high: Option<f64>,
-}
-
-#[derive(Serialize)]
-struct ZoneRow {
-    id: Id,
-    label: String,
-    valve: Id,
-    members: Vec<Id>,
-    flow_lps: ByCase,
-    rated_flow_lps: f64,
-    valve_pressure_kpa: ByCase,
-    first_emitter_kpa: ByCase,
-    last_emitter_kpa: ByCase,
-    num_emitters: usize,
-    low_quarter_uniformity: ByCase,
-    converged: bool,
-}
-
-#[derive(Serialize)]
-struct NodeRow {
-    id: String,
-    zone: Id,
-    pressure_kpa: f64,
-    case: &'static str,
-}
-
-#[derive(Serialize)]
-struct PipeRow {
-    id: String,
-    zone: Id,
-    flow_lps: f64,
-    velocity_mps: f64,
-    headloss_m: f64,
-    case: &'static str,
-}
-
-#[derive(Serialize)]
-struct DeviceRow {
-    id: String,
-    zone: Id,
-    part: String,
-    pressure_kpa: Vec<f64>,
-    flow_lps: Vec<f64>,
-    case: &'static str,
-}
-
-#[derive(Serialize)]
-struct VerdictRow {
-    id: Id,
-    planting: usize,
-    water: Id,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    zone: Option<Id>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    crop: Option<String>,
-    name: String,
-    method: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    contact: Option<Json>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    overlap_m2: Option<f64>,
-    verdict: Json,
-    words: String,
-    layer: String,
-    reason: String,
-    citation: Citation,
-    also: Vec<MatchRow>,
-    advisory: Vec<MatchRow>,
-    conditions: Vec<String>,
-    missing: Vec<String>,
-    flips: Vec<FlipRow>,
-    cautious_reading: bool,
-    ask: String,
-}
-
-#[derive(Serialize)]
-struct MatchRow {
-    verdict: Json,
-    reason: String,
-    citation: Citation,
-}
-
-#[derive(Serialize)]
-struct FlipRow {
-    method: String,
-    verdict: Json,
-}
-
-#[derive(Serialize)]
-struct FindingRow {
-    id: String,
-    check: String,
-    severity: Json,
-    subjects: Vec<Id>,
-    sentence: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    measured: Option<MeasureRow>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    limit: Option<MeasureRow>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    citation: Option<Citation>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    fixes: Option<Vec<FixRow>>,
-}
-
-#[derive(Serialize)]
-struct MeasureRow {
-    value: f64,
-    unit: &'static str,
-}
-
-#[derive(Serialize)]
-struct FixRow {
-    what: String,
-    outcome: &'static str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    then: Option<MeasureRow>,
-}
-
-#[derive(Serialize)]
-struct PartRow {
-    id: String,
-    group: &'static str,
-    name: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pieces: Option<usize>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    length_m: Option<f64>,
-    objects: Vec<Id>,
-}
-
-#[derive(Serialize)]
-struct AssumptionRow {
-    id: &'static str,
-    subjects: Vec<Id>,
-    sentence: String,
 }
 
 fn document(checked: &Checked<'_>) -> CheckDocument {

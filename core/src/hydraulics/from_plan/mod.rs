@@ -3,18 +3,21 @@
 //! The solver's numbers come back through the maps kept here. Local losses counted from the topology: bends and tees as
 //! equivalent coefficients of the flow-of-fluids handbook TP-410 (from memory), barbs as common practice.
 
+mod areas;
+mod losses;
+
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::zones::{Joints, OperatingSet, taking_part};
-use super::{
-    FrictionLaw, LinkKind, LossCurve, Network, OutletLaw, Pipe as PipeLink, SupplyCurve, Water,
-};
-use crate::catalog::{DevicePart, EmissionLaw, EmissionPart, PipePart};
-use crate::geometry::{PlanPoint, Polyline};
+use super::{FrictionLaw, LinkKind, LossCurve, Network, Pipe as PipeLink, SupplyCurve, Water};
+use crate::catalog::PipePart;
+use crate::geometry::PlanPoint;
 use crate::ids::{Id, Kind};
-use crate::layout::{self, BedLayout, Ground};
+use crate::layout::{BedLayout, Ground};
 use crate::model::{DeviceKind, End, Plan, PortRef, Supply};
-use crate::units::{Angle, Length, Pressure, Temperature};
+use crate::units::{Length, Temperature};
+use losses::{TEE_BRANCH, TEE_RUN, bend_losses, bends, is_tap, loss_curve};
 
 /// One of the three pressures that a supplier's main may have.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default, serde::Serialize)]
@@ -135,17 +138,6 @@ impl PlanNetwork {
     }
 }
 
-/// Loss coefficient of the barbed fitting by which a row leaves its header, on the row's velocity head: entrance, bore
-/// and expansion of a 1/8 in bore into 1/4 in tubing give 3 to 5 (computed; common practice).
-const BARB_TAKE_OFF: f64 = 4.0;
-/// Flow through a tee past its branch: 20 f_T, about 0.45 for 3/4 to 1 in (TP-410, from memory).
-const TEE_RUN: f64 = 0.45;
-/// Flow into the branch of a tee: 60 f_T, about 1.35 (TP-410, from memory).
-const TEE_BRANCH: f64 = 1.35;
-/// A 90° elbow: 30 f_T, about 0.7 (TP-410, from memory).
-const ELBOW_90: f64 = 0.7;
-/// A 45° elbow: 16 f_T, about 0.37 (TP-410, from memory).
-const ELBOW_45: f64 = 0.37;
 /// Water temperature when nobody says, as the plan's assumptions list it.
 pub const ASSUMED_TEMPERATURE: Temperature = Temperature::from_celsius(20.0);
 
@@ -161,7 +153,7 @@ pub fn network(
     plan: &Plan,
     ground: &Ground,
     joints: &Joints,
-    beds: &BTreeMap<Id, std::sync::Arc<BedLayout>>,
+    beds: &BTreeMap<Id, Arc<BedLayout>>,
     set: &OperatingSet,
 ) -> PlanNetwork {
     let mut builder = Builder {
@@ -309,192 +301,6 @@ impl Builder<'_> {
         self.built.pipes.insert(id, links);
     }
 
-    fn bed(&mut self, id: Id, beds: &BTreeMap<Id, std::sync::Arc<BedLayout>>) {
-        let Some(bed) = self.plan.objects.beds.get(&id) else {
-            return;
-        };
-        let (Some(rule), Some(laid)) = (&bed.fill, beds.get(&id)) else {
-            return;
-        };
-        let Some(header) = self.plan.catalog.pipe(&rule.header) else {
-            return self.unknown(id, &rule.header);
-        };
-        let Some(line) = self.plan.catalog.emission(&rule.line) else {
-            return self.unknown(id, &rule.line);
-        };
-        let Some(bore) = line.bore else { return };
-        let inlet = self.port(PortRef::new(id, "in"), laid.inlet);
-        let mut header_links = Vec::new();
-        let mut at_header = (inlet, Length::ZERO);
-        let mut far_ends = Vec::new();
-        for (index, row) in laid.rows.iter().enumerate() {
-            let takeoff = if row.takeoff > at_header.1 {
-                let next = self
-                    .built
-                    .network
-                    .add_junction(self.ground.level(row.start));
-                header_links.push(self.stretch(
-                    at_header.0,
-                    next,
-                    row.takeoff - at_header.1,
-                    header,
-                    TEE_RUN,
-                ));
-                next
-            } else {
-                at_header.0
-            };
-            at_header = (takeoff, row.takeoff);
-            let places: Vec<PlanPoint> = row.emitter_places().collect();
-            let spots = row.emitters.iter().copied().zip(places);
-            let (last, links) = self.emitter_run(
-                id,
-                index + 1,
-                (takeoff, BARB_TAKE_OFF),
-                spots,
-                line,
-                &rule.line,
-                bore,
-            );
-            self.built.rows.insert((id, index + 1), links);
-            if let Some(last_station) = row.emitters.last() {
-                far_ends.push((last, row.length() - *last_station, row.end));
-            }
-        }
-        if let Some(second) = &laid.second_header {
-            self.second_header(second, &far_ends, header, bore, &mut header_links);
-        }
-        self.built.headers.insert(id, header_links);
-    }
-
-    /// Joins the far ends of the rows.
-    fn second_header(
-        &mut self,
-        header: &Polyline,
-        far_ends: &[(usize, Length, PlanPoint)],
-        part: &PipePart,
-        row_bore: Length,
-        links: &mut Vec<usize>,
-    ) {
-        let mut previous: Option<usize> = None;
-        let spans =
-            std::iter::once(Length::ZERO).chain(header.segments().map(|(a, b)| a.distance(b)));
-        for ((last, rest, end), span) in far_ends.iter().zip(spans) {
-            let junction = self.built.network.add_junction(self.ground.level(*end));
-            let tail = PipeLink {
-                fittings: BARB_TAKE_OFF,
-                ..PipeLink::plain(*rest, row_bore, part.roughness)
-            };
-            links.push(
-                self.built
-                    .network
-                    .add_link(*last, junction, LinkKind::Pipe(tail)),
-            );
-            if let Some(previous) = previous {
-                links.push(self.stretch(previous, junction, span, part, TEE_RUN));
-            }
-            previous = Some(junction);
-        }
-    }
-
-    fn line(&mut self, id: Id) {
-        let Some(line) = self.plan.objects.lines.get(&id) else {
-            return;
-        };
-        let Some(part) = self.plan.catalog.emission(&line.part) else {
-            return self.unknown(id, &line.part);
-        };
-        let (Some(bore), Some(spacing)) = (part.bore, part.spacing) else {
-            return;
-        };
-        let (Some(first), Some(last)) = (line.vertices.0.first(), line.vertices.0.last()) else {
-            return;
-        };
-        let start = self.end(PortRef::new(id, "start"), &line.start, *first);
-        let end = self.end(PortRef::new(id, "end"), &line.end, *last);
-        let length = line.vertices.length();
-        let stations = layout::stations(length, spacing);
-        let spots: Vec<(Length, PlanPoint)> = stations
-            .iter()
-            .filter_map(|station| Some((*station, line.vertices.point_at(*station)?)))
-            .collect();
-        let rest = length - stations.last().copied().unwrap_or_default();
-        let (last, mut links) = self.emitter_run(
-            id,
-            0,
-            (start, 0.0),
-            spots.into_iter(),
-            part,
-            &line.part,
-            bore,
-        );
-        let tail = PipeLink::plain(rest, bore, SMOOTH_TUBE);
-        links.push(self.built.network.add_link(last, end, LinkKind::Pipe(tail)));
-        self.built.rows.insert((id, 0), links);
-    }
-
-    fn emission(&mut self, id: Id) {
-        let Some(emission) = self.plan.objects.emissions.get(&id) else {
-            return;
-        };
-        let junction = self.end(PortRef::new(id, "in"), &emission.inlet, emission.at);
-        let Some(part) = self.plan.catalog.emission(&emission.part) else {
-            return self.unknown(id, &emission.part);
-        };
-        self.built.network.add_outlet(junction, outlet_law(part));
-        let part = emission.part.clone();
-        self.built.emitters.push(EmitterPoint {
-            owner: id,
-            row: 0,
-            number: 1,
-            part,
-            at: emission.at,
-        });
-    }
-
-    /// Tubing with emitters from a junction on; the last junction and the links come back.
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one row of a bed and one line differ in all of these"
-    )]
-    fn emitter_run(
-        &mut self,
-        owner: Id,
-        row: usize,
-        (start, entry): (usize, f64),
-        spots: impl Iterator<Item = (Length, PlanPoint)>,
-        part: &EmissionPart,
-        key: &str,
-        bore: Length,
-    ) -> (usize, Vec<usize>) {
-        let law = outlet_law(part);
-        let mut links = Vec::new();
-        let mut from = (start, Length::ZERO);
-        for (number, (station, at)) in spots.enumerate() {
-            let junction = self.built.network.add_junction(self.ground.level(at));
-            let fittings = if number == 0 { entry } else { 0.0 };
-            let pipe = PipeLink {
-                fittings,
-                ..PipeLink::plain(station - from.1, bore, SMOOTH_TUBE)
-            };
-            links.push(
-                self.built
-                    .network
-                    .add_link(from.0, junction, LinkKind::Pipe(pipe)),
-            );
-            self.built.network.add_outlet(junction, law);
-            self.built.emitters.push(EmitterPoint {
-                owner,
-                row,
-                number: number + 1,
-                part: key.to_owned(),
-                at,
-            });
-            from = (junction, station);
-        }
-        (from.0, links)
-    }
-
     fn unknown(&mut self, by: Id, key: &str) {
         self.built.unknown_parts.push((by, key.to_owned()));
     }
@@ -513,66 +319,4 @@ impl Builder<'_> {
         };
         self.built.network.add_link(from, to, LinkKind::Pipe(pipe))
     }
-}
-
-/// Roughness of the tubing of emitter lines: polyethylene, 0.0015 mm (read: engineersedge.com pipe-roughness table).
-const SMOOTH_TUBE: Length = Length::from_metres(1.5e-6);
-
-fn is_tap(end: &End) -> bool {
-    end.port().is_some_and(|port| {
-        port.object.kind == Kind::Pipe && !matches!(port.port.as_str(), "start" | "end")
-    })
-}
-
-fn outlet_law(part: &EmissionPart) -> OutletLaw {
-    match part.law {
-        EmissionLaw::Power => OutletLaw::Power {
-            flow: part.flow,
-            at: part.at,
-            exponent: part.exponent,
-        },
-        EmissionLaw::Compensating => OutletLaw::Compensating {
-            flow: part.flow,
-            minimum: part.minimum,
-            maximum: part.maximum,
-            // Below its minimum a compensating emitter acts as an orifice (common practice).
-            exponent_below: 0.5,
-        },
-    }
-}
-
-fn loss_curve(part: &DevicePart) -> LossCurve {
-    LossCurve {
-        opening: part.opening.max(Pressure::ZERO),
-        per_lps: 0.0,
-        per_lps_squared: part.loss.max(0.0),
-        checked: part.one_way,
-    }
-}
-
-/// Bends of a run: station and angle between the legs' directions.
-fn bends(vertices: &Polyline) -> Vec<(Length, Angle)> {
-    let mut station = Length::ZERO;
-    let mut found = Vec::new();
-    for corner in vertices.0.windows(3) {
-        let (before, after) = (corner[1] - corner[0], corner[2] - corner[1]);
-        station += corner[0].distance(corner[1]);
-        let turn = before.cross(after).atan2(before.dot(after)).abs();
-        found.push((station, Angle::from_radians(turn)));
-    }
-    found
-}
-
-/// Coefficients of the elbows between two stations.
-fn bend_losses(bends: &[(Length, Angle)], from: Length, to: Length) -> f64 {
-    // Below 10° tubing is bent and rigid pipe is sprung; no fitting (common practice).
-    bends
-        .iter()
-        .filter(|(station, _)| *station > from && *station <= to)
-        .map(|(_, turn)| match turn.degrees() {
-            turn if turn < 10.0 => 0.0,
-            turn if turn <= 60.0 => ELBOW_45,
-            _ => ELBOW_90,
-        })
-        .sum()
 }
