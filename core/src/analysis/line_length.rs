@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::ZoneAnalysis;
 use crate::finding::{Finding, Message, Severity, Value};
-use crate::hydraulics::{LinkKind, PipeFriction, SupplyCase};
+use crate::hydraulics::{LinkKind, Pipe, PipeFriction, SupplyCase};
 use crate::ids::Id;
 use crate::model::Plan;
 use crate::units::{Flow, Length, Pressure};
@@ -16,8 +16,21 @@ pub(super) fn too_long(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<F
     let mut findings = Vec::new();
     for (zone_id, zone) in zones {
         let mut worst: BTreeMap<Id, (Pressure, Pressure)> = BTreeMap::new();
+        let gives = giving_junctions(zone);
+        let parts: BTreeMap<(Id, usize), &str> = zone
+            .built
+            .emitters
+            .iter()
+            .map(|point| ((point.owner, point.row), point.part.as_str()))
+            .collect();
         for ((owner, row), links) in &zone.built.rows {
-            let Some((lost, available)) = at_rated_flow(plan, zone, *owner, *row, links) else {
+            let rated = parts
+                .get(&(*owner, *row))
+                .and_then(|key| plan.catalog.emission(key));
+            let Some(rated) = rated.map(|part| part.flow) else {
+                continue;
+            };
+            let Some((lost, available)) = at_rated_flow(zone, rated, links, &gives) else {
                 continue;
             };
             if lost > available
@@ -59,38 +72,46 @@ pub(super) fn told(findings: &[Finding]) -> BTreeSet<Id> {
         .collect()
 }
 
+/// Whether water leaves at a junction, by its position.
+fn giving_junctions(zone: &ZoneAnalysis) -> Vec<bool> {
+    let network = &zone.built.network;
+    let mut gives = vec![false; network.junctions.len()];
+    for outlet in &network.outlets {
+        if let Some(known) = gives.get_mut(outlet.junction) {
+            *known = true;
+        }
+    }
+    gives
+}
+
 /// Pressure lost along a row if every emitter gave its rated flow, and the most pressure at its inlet.
 fn at_rated_flow(
-    plan: &Plan,
     zone: &ZoneAnalysis,
-    owner: Id,
-    row: usize,
+    rated: Flow,
     links: &[usize],
+    gives: &[bool],
 ) -> Option<(Pressure, Pressure)> {
     let network = &zone.built.network;
-    let key = &zone
-        .built
-        .emitters
-        .iter()
-        .find(|point| point.owner == owner && point.row == row)?
-        .part;
-    let rated = plan.catalog.emission(key)?.flow;
     let mut carried = Flow::ZERO;
     let mut lost = Length::ZERO;
+    // Setting a friction law up costs more than using it; the stretches of a row share bore and wall.
+    let mut known: Option<(Length, PipeFriction)> = None;
     // From the far end on: each stretch carries what the emitters beyond it give.
     for link in links.iter().rev() {
         let link = network.links.get(*link)?;
-        if network
-            .outlets
-            .iter()
-            .any(|outlet| outlet.junction == link.to)
-        {
+        if gives.get(link.to) == Some(&true) {
             carried += rated;
         }
-        if let LinkKind::Pipe(pipe) = link.kind
-            && let Some(friction) = PipeFriction::new(&pipe, network.water, network.law)
-        {
-            lost += friction.at(carried).loss;
+        let LinkKind::Pipe(pipe) = link.kind else {
+            continue;
+        };
+        if known.as_ref().is_none_or(|(bore, _)| *bore != pipe.bore) {
+            let metre = Pipe::plain(Length::from_metres(1.0), pipe.bore, pipe.roughness);
+            known =
+                PipeFriction::new(&metre, network.water, network.law).map(|law| (pipe.bore, law));
+        }
+        if let Some((_, friction)) = &known {
+            lost += friction.at(carried).loss * pipe.length.metres();
         }
     }
     let inlet = network.links.get(*links.first()?)?.from;
