@@ -119,6 +119,7 @@ impl History {
 
     /// Does the last undone step again.
     pub fn redo(&mut self) -> Option<String> {
+        self.commit();
         let step = self.undone.pop()?;
         let label = step.label.clone();
         let done = self.swap(step);
