@@ -206,6 +206,7 @@ fn carry_books(plan: &mut Plan) {
                     origin: "built-in".to_owned(),
                     sha256,
                     book: Arc::new(book),
+                    extra: BTreeMap::new(),
                 },
             ))
         })

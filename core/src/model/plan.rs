@@ -56,6 +56,9 @@ pub struct EmbeddedBook {
     pub sha256: String,
     /// The book.
     pub book: Arc<Rulebook>,
+    /// Fields this version does not know.
+    #[serde(flatten)]
+    pub extra: Extra,
 }
 
 /// Reads a table of objects; a name that stands twice is an error, since one of the two would be lost.

@@ -77,6 +77,9 @@ pub struct Hours {
     pub from: String,
     /// Last minute.
     pub to: String,
+    /// Fields this version does not know.
+    #[serde(flatten)]
+    pub extra: Extra,
 }
 
 /// What stands at a point.
