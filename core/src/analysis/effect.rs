@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use super::{Analysis, Analyzer};
 use crate::edit::{self, Edit, EditError};
 use crate::finding::{Finding, Severity};
+use crate::ids::Id;
 use crate::model::Document;
 
 /// What becomes of one finding.
@@ -72,6 +73,13 @@ fn is_better(now: &Finding, then: &Finding) -> bool {
         .is_some_and(|(now, then)| then < now * (1.0 - SEEN))
 }
 
+fn stops(analysis: &Analysis) -> impl Iterator<Item = &Finding> {
+    analysis
+        .findings
+        .iter()
+        .filter(|finding| finding.severity == Severity::Stop)
+}
+
 /// Works out what an edit would do. The document stays as it is.
 ///
 /// # Errors
@@ -85,15 +93,26 @@ pub fn preview(
     let mut next_id = document.next_id.clone();
     let (plan, _) = edit::apply(&document.design, &mut next_id, edit)?;
     let analysis = analyzer.update(&plan);
-    let stops = |analysis: &Analysis| -> BTreeSet<String> {
-        analysis
-            .findings
-            .iter()
-            .filter(|finding| finding.severity == Severity::Stop)
-            .map(Finding::id)
-            .collect()
+    let known: BTreeSet<String> = stops(now).map(Finding::id).collect();
+    let is_there_before = |id: &Id| document.design.objects.contains(*id);
+    // A run that is cut gives its rear half a new name: what was told of the run is then told of that half.
+    let is_renamed = |stop: &Finding| {
+        stops(now).any(|before| {
+            let mut old = stop
+                .subjects
+                .iter()
+                .filter(|id| is_there_before(id))
+                .peekable();
+            before.check == stop.check
+                && old.peek().is_some()
+                && old.all(|id| before.subjects.contains(id))
+                && !is_better(stop, before)
+        })
     };
-    let new_stops = stops(&analysis).difference(&stops(now)).cloned().collect();
+    let new_stops = stops(&analysis)
+        .filter(|stop| !known.contains(&stop.id()) && !is_renamed(stop))
+        .map(Finding::id)
+        .collect();
     Ok(Effect {
         analysis,
         new_stops,
