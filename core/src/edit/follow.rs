@@ -100,8 +100,9 @@ fn displaced(
     vertex: Option<&PlanPoint>,
 ) -> Option<PlanPoint> {
     let place = port_place(objects, catalog, end.port()?)?;
-    // Places are computed from stations: a difference far below the drawing's resolution is no move.
-    const SAME_M: f64 = 1e-9;
+    // Places are computed from stations, and files keep micrometres: a difference far below the drawing's resolution is
+    // no move, or the first edit of a plan would shift runs that nobody touched.
+    const SAME_M: f64 = 1e-5;
     vertex
         .is_some_and(|vertex| vertex.distance(place).metres() > SAME_M)
         .then_some(place)
