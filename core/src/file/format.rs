@@ -39,7 +39,7 @@ pub(super) fn header(text: &str) -> Result<(), LoadError> {
         Some(found) if found > VERSION => Err(LoadError::Newer { found }),
         Some(found) if found >= 1 => Ok(()),
         _ => Err(LoadError::Meaning {
-            line: 1,
+            line: strict::line_of_key(text, "version"),
             path: "version".to_owned(),
             what: format!("expected a whole number from 1 to {VERSION}"),
         }),

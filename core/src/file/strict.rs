@@ -35,13 +35,18 @@ pub(super) fn without_place(error: &serde_json::Error) -> String {
     }
 }
 
-/// `Line 12, at design.objects.pipes.P1`: where an object is defined. The text has been checked, so its key stands once.
-pub(super) fn place_of(text: &str, id: Id) -> String {
-    let key = format!("\"{id}\"");
+/// The line where a key first stands; 1 if it does not.
+pub(super) fn line_of_key(text: &str, key: &str) -> usize {
+    let key = format!("\"{key}\"");
     let defined = text
         .match_indices(&key)
         .find(|(at, _)| text[at + key.len()..].trim_start().starts_with(':'));
-    let line = defined.map_or(1, |(at, _)| text[..at].matches('\n').count() + 1);
+    defined.map_or(1, |(at, _)| text[..at].matches('\n').count() + 1)
+}
+
+/// `Line 12, at design.objects.pipes.P1`: where an object is defined. The text has been checked, so its key stands once.
+pub(super) fn place_of(text: &str, id: Id) -> String {
+    let line = line_of_key(text, &id.to_string());
     let table = match id.kind {
         crate::ids::Kind::Box => "boxes".to_owned(),
         crate::ids::Kind::Supply => "supplies".to_owned(),
