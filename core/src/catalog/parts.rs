@@ -83,7 +83,7 @@ pub enum EmissionLaw {
 }
 
 /// A point of the throw curve.
-#[derive(Clone, Copy, PartialEq, Debug, serde::Serialize, serde::Deserialize)]
+#[derive(Clone, PartialEq, Debug, serde::Serialize, serde::Deserialize)]
 pub struct ThrowPoint {
     /// Pressure at the nozzle.
     #[serde(rename = "kpa")]
@@ -91,6 +91,9 @@ pub struct ThrowPoint {
     /// Radius of throw in still air.
     #[serde(rename = "m")]
     pub radius: Length,
+    /// Fields this version does not know.
+    #[serde(flatten)]
+    pub extra: Extra,
 }
 
 /// Something that gives water.
