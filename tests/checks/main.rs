@@ -1,9 +1,15 @@
 //! Everything that can be checked without a window: validation tables, black-box runs, properties, the house rules.
 
 #[cfg(test)]
+mod check_schema;
+#[cfg(test)]
+mod command_line;
+#[cfg(test)]
 mod contact_properties;
 #[cfg(test)]
 mod contact_validation;
+#[cfg(test)]
+mod goldens;
 #[cfg(test)]
 mod hydraulics_properties;
 #[cfg(test)]

@@ -1,12 +1,23 @@
 //! What the acceptance tests share: the sample plans, and the program as a black box.
 
+pub mod program;
+
 use std::path::{Path, PathBuf};
 
 use aubergine_core::file;
 use aubergine_core::model::Document;
 
+pub use program::{Run, run};
+
 /// The sample plans, by file name.
-pub const SAMPLES: [&str; 2] = ["larkmead-close.json", "cedarbrake-hollow.json"];
+pub const SAMPLES: [&str; 2] = [LARKMEAD, CEDARBRAKE];
+/// The clean sample.
+pub const LARKMEAD: &str = "larkmead-close.json";
+/// The sample with its fifteen intended findings.
+pub const CEDARBRAKE: &str = "cedarbrake-hollow.json";
+
+/// The date that tests give where a date is shown.
+pub const DATE: &str = "2027-03-15";
 
 /// The root of the workspace.
 #[must_use]
