@@ -53,11 +53,11 @@ fn table() -> Table {
     toml::from_str(include_str!("../cases/hydraulics.toml")).expect("the table of cases reads")
 }
 
-/// Cases whose number was read, comes from a foreign library or is a closed form.
+/// Cases whose number was read or comes from a library that is not ours. Closed forms were worked out by us.
 fn is_validation(case: &Case) -> bool {
     match case.kind.as_str() {
         "published" => case.basis == "read",
-        "library" | "analytical" => true,
+        "library" => true,
         _ => false,
     }
 }
@@ -272,7 +272,7 @@ fn every_case_is_met_within_its_tolerance() {
         failures.len(),
         failures.join("\n")
     );
-    assert!(validation >= 100, "validation cases got lost");
+    assert!(validation >= 80, "validation cases got lost");
 }
 
 /// The law of the product against Colebrook–White: three percent of each loss, which is the uncertainty of the join

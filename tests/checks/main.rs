@@ -15,4 +15,10 @@ mod hydraulics_properties;
 #[cfg(test)]
 mod hydraulics_validation;
 #[cfg(test)]
+mod layout;
+#[cfg(test)]
+mod number_entry;
+#[cfg(test)]
 mod sample_plans;
+#[cfg(test)]
+mod validation_counts;
