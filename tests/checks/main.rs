@@ -19,6 +19,8 @@ mod layout;
 #[cfg(test)]
 mod number_entry;
 #[cfg(test)]
+mod sample_fixes;
+#[cfg(test)]
 mod sample_plans;
 #[cfg(test)]
 mod validation_counts;
