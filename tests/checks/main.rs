@@ -9,6 +9,12 @@ mod contact_properties;
 #[cfg(test)]
 mod contact_validation;
 #[cfg(test)]
+mod edit_properties;
+#[cfg(test)]
+mod editing;
+#[cfg(test)]
+mod file_round_trip;
+#[cfg(test)]
 mod goldens;
 #[cfg(test)]
 mod hydraulics_properties;
