@@ -29,4 +29,8 @@ mod sample_fixes;
 #[cfg(test)]
 mod sample_plans;
 #[cfg(test)]
+mod tidy;
+#[cfg(test)]
+mod tidy_data;
+#[cfg(test)]
 mod validation_counts;
