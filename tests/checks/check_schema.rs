@@ -131,5 +131,10 @@ fn nothing_is_null_and_the_arrays_of_zones_are_in_order() {
                 .collect();
             assert!(ids.is_sorted() && !ids.is_empty(), "{name} {key}");
         }
+        for key in ["findings", "parts"] {
+            let rows = result[key].as_array().unwrap();
+            let ids: Vec<_> = rows.iter().map(|row| row["id"].as_str()).collect();
+            assert!(ids.is_sorted() && !ids.is_empty(), "{name} {key}");
+        }
     }
 }

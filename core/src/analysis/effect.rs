@@ -26,6 +26,8 @@ pub struct Effect {
     pub analysis: Analysis,
     /// Stops that are not there now, by id.
     pub new_stops: Vec<String>,
+    /// Every finding that is there now, by id.
+    known: BTreeSet<String>,
 }
 
 impl Effect {
@@ -35,11 +37,12 @@ impl Effect {
         match self.analysis.finding(&finding.id()) {
             Some(then) if is_better(finding, then) => Progress::Better(Box::new(then.clone())),
             Some(_) => Progress::NoBetter,
-            // A finding of the same check about fewer objects took its place.
+            // A new finding of the same check about some of the same objects took its place.
             None => {
                 let rest = self.analysis.findings.iter().find(|then| {
                     then.check == finding.check
-                        && then.subjects.iter().all(|id| finding.subjects.contains(id))
+                        && !self.known.contains(&then.id())
+                        && then.subjects.iter().any(|id| finding.subjects.contains(id))
                 });
                 match rest {
                     Some(then)
@@ -116,5 +119,6 @@ pub fn preview(
     Ok(Effect {
         analysis,
         new_stops,
+        known: now.findings.iter().map(Finding::id).collect(),
     })
 }

@@ -41,7 +41,7 @@ pub(super) fn header(text: &str) -> Result<(), LoadError> {
         _ => Err(LoadError::Meaning {
             line: strict::line_of_key(text, "version"),
             path: "version".to_owned(),
-            what: format!("expected a whole number from 1 to {VERSION}"),
+            what: format!("expected a whole number no larger than {VERSION}, from 1 on"),
         }),
     }
 }

@@ -47,7 +47,7 @@ pub struct Site {
     /// Somebody looked for wells on and around the site and drew what there is.
     #[serde(default, skip_serializing_if = "is_default")]
     pub wells_surveyed: bool,
-    /// The land is a landscape irrigation system of a home, as the rules call it (not a farm).
+    /// Fields this version does not know.
     #[serde(flatten)]
     pub extra: Extra,
 }

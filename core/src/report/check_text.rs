@@ -83,9 +83,12 @@ fn write_finding(out: &mut String, checked: &Checked<'_>, finding: &Finding) -> 
     for fix in fixes {
         let outcome = match &fix.progress {
             Progress::Gone => "then it is gone".to_owned(),
+            Progress::Better(then) if then.severity != finding.severity => {
+                format!("then {}", then.severity.word())
+            }
             Progress::Better(then) => match &then.measured {
                 Some(measured) => format!("then {}", measured.shown(checked.units)),
-                None => format!("then {}", then.severity.word()),
+                None => "then less of it".to_owned(),
             },
             Progress::NoBetter => continue,
         };

@@ -20,7 +20,7 @@ use crate::text;
 use crate::units::{Flow, Length, Pressure, Velocity};
 use rows::{
     AssumptionRow, ByCase, CheckDocument, DeviceRow, FindingRow, FixRow, FlipRow, MatchRow,
-    MeasureRow, NodeRow, PartRow, PipeRow, PlanRow, SupplyRow, VerdictRow, ZoneRow,
+    MeasureRow, Named, NodeRow, PartRow, PipeRow, PlanRow, SupplyRow, VerdictRow, ZoneRow,
 };
 
 /// The schema of [`check_json`], as JSON.
@@ -53,21 +53,9 @@ fn document(checked: &Checked<'_>) -> CheckDocument {
         },
         supply: supplies(checked),
         zones: zones(checked),
-        nodes: analysis
-            .zones
-            .iter()
-            .flat_map(|(id, zone)| nodes(checked.shown, *id, zone))
-            .collect(),
-        pipes: analysis
-            .zones
-            .iter()
-            .flat_map(|(id, zone)| pipes(checked.shown, *id, zone))
-            .collect(),
-        devices: analysis
-            .zones
-            .iter()
-            .flat_map(|(id, zone)| devices(checked.shown, *id, zone))
-            .collect(),
+        nodes: by_id(checked, nodes),
+        pipes: by_id(checked, pipes),
+        devices: by_id(checked, devices),
         verdicts: verdicts(checked),
         findings: findings(checked),
         parts: parts(checked),
@@ -82,6 +70,33 @@ fn document(checked: &Checked<'_>) -> CheckDocument {
             .collect(),
         cautions: super::cautions().into_iter().map(str::to_owned).collect(),
     }
+}
+
+/// Rows of every zone, sorted by id and then by zone: `P2` before `P10`, `B1.2` before `B1.10`.
+fn by_id<Row: Named>(
+    checked: &Checked<'_>,
+    of_zone: fn(Shown, Id, &ZoneAnalysis) -> Vec<Row>,
+) -> Vec<Row> {
+    let zones = &checked.analysis.zones;
+    let mut rows: Vec<Row> = zones
+        .iter()
+        .flat_map(|(id, zone)| of_zone(checked.shown, *id, zone))
+        .collect();
+    rows.sort_by_cached_key(|row| (natural(row.id()), row.zone()));
+    rows
+}
+
+/// An id in parts that sort as people count: letters as letters, numbers as numbers.
+fn natural(id: &str) -> Vec<(String, u64)> {
+    id.split('.')
+        .map(|part| {
+            let digits = part
+                .find(|letter: char| letter.is_ascii_digit())
+                .unwrap_or(part.len());
+            let (letters, number) = part.split_at(digits);
+            (letters.to_owned(), number.parse().unwrap_or(0))
+        })
+        .collect()
 }
 
 /// Pressures to 0.1 Pa, flows to 1 µL/s, and so on: below what the solver stands for, above the noise of arithmetic.
@@ -328,6 +343,7 @@ fn verdicts(checked: &Checked<'_>) -> Vec<VerdictRow> {
             });
         }
     }
+    rows.sort_by_key(|row| (row.id, row.planting, row.zone, row.water));
     rows
 }
 
@@ -339,12 +355,14 @@ fn measure(value: &Value) -> Option<MeasureRow> {
 }
 
 fn findings(checked: &Checked<'_>) -> Vec<FindingRow> {
-    checked
+    let mut rows: Vec<FindingRow> = checked
         .analysis
         .findings
         .iter()
         .map(|finding| finding_row(checked, finding))
-        .collect()
+        .collect();
+    rows.sort_by(|a, b| a.id.cmp(&b.id));
+    rows
 }
 
 fn finding_row(checked: &Checked<'_>, finding: &Finding) -> FindingRow {
@@ -381,7 +399,7 @@ fn fix_row(checked: &Checked<'_>, fix: &Fix) -> FixRow {
 }
 
 fn parts(checked: &Checked<'_>) -> Vec<PartRow> {
-    checked
+    let mut rows: Vec<PartRow> = checked
         .analysis
         .parts
         .lines
@@ -400,5 +418,7 @@ fn parts(checked: &Checked<'_>) -> Vec<PartRow> {
                 objects: line.objects.clone(),
             }
         })
-        .collect()
+        .collect();
+    rows.sort_by(|a, b| a.id.cmp(&b.id));
+    rows
 }

@@ -188,3 +188,25 @@ pub(super) struct AssumptionRow {
     pub(super) subjects: Vec<Id>,
     pub(super) sentence: String,
 }
+
+/// A row about something of a zone.
+pub(super) trait Named {
+    /// Its id.
+    fn id(&self) -> &str;
+    /// The zone it is told for.
+    fn zone(&self) -> Id;
+}
+
+macro_rules! named {
+    ($($Row:ty),*) => {
+        $(impl Named for $Row {
+            fn id(&self) -> &str {
+                &self.id
+            }
+            fn zone(&self) -> Id {
+                self.zone
+            }
+        })*
+    };
+}
+named!(NodeRow, PipeRow, DeviceRow);
