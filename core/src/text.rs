@@ -6,9 +6,10 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-const FILES: [(&str, &str); 2] = [
+const FILES: [(&str, &str); 3] = [
     ("findings", include_str!("../data/text/findings.toml")),
     ("contact", include_str!("../data/text/contact.toml")),
+    ("report", include_str!("../data/text/report.toml")),
 ];
 
 static TABLE: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {

@@ -4,11 +4,17 @@
 //! unsupported version or wrong arguments.
 
 mod check;
+mod draw;
+mod input;
+mod output;
+mod parts;
+mod report;
 
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use aubergine_core::drawing::theme::Theme;
 use aubergine_core::file;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::Document;
@@ -38,6 +44,57 @@ enum Command {
         fixes: bool,
         #[command(flatten)]
         common: Common,
+    },
+    /// Writes the plan as PDF.
+    Report {
+        /// The plan file.
+        plan: PathBuf,
+        /// The PDF, or - for standard output.
+        #[arg(short, long)]
+        output: PathBuf,
+        /// Whom it is for.
+        #[arg(long, value_enum, default_value_t = report::Set::Client)]
+        set: report::Set,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Writes the drawing at an exact scale, as SVG or PNG.
+    Draw {
+        /// The plan file.
+        plan: PathBuf,
+        /// The drawing, a name ending in .svg or .png, or - for SVG on standard output.
+        #[arg(short, long)]
+        output: PathBuf,
+        /// What it shows.
+        #[arg(long, value_enum, default_value_t = draw::View::Water)]
+        view: draw::View,
+        /// Light letters on dark ground.
+        #[arg(long)]
+        dark: bool,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Writes the parts list as CSV.
+    Parts {
+        /// The plan file.
+        plan: PathBuf,
+        /// The list, or - for standard output.
+        #[arg(short, long)]
+        output: PathBuf,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Minutes by zone and month. Not there yet.
+    Schedule {
+        /// Taken, not read yet.
+        #[arg(trailing_var_arg = true, allow_hyphen_values = true, hide = true)]
+        rest: Vec<std::ffi::OsString>,
+    },
+    /// What changed between two plans. Not there yet.
+    Compare {
+        /// Taken, not read yet.
+        #[arg(trailing_var_arg = true, allow_hyphen_values = true, hide = true)]
+        rest: Vec<std::ffi::OsString>,
     },
 }
 
@@ -131,14 +188,7 @@ pub fn run() -> ExitCode {
             return code;
         }
     };
-    let result = match &arguments.command {
-        Command::Check {
-            plan,
-            json,
-            fixes,
-            common,
-        } => check::run(plan, *json, *fixes, common),
-    };
+    let result = dispatch(&arguments.command);
     match result {
         Ok(code) => code,
         Err(Failure(message)) => {
@@ -146,6 +196,44 @@ pub fn run() -> ExitCode {
             ExitCode::from(UNREADABLE)
         }
     }
+}
+
+fn dispatch(command: &Command) -> Result<ExitCode, Failure> {
+    match command {
+        Command::Check {
+            plan,
+            json,
+            fixes,
+            common,
+        } => check::run(plan, *json, *fixes, common),
+        Command::Report {
+            plan,
+            output,
+            set,
+            common,
+        } => report::run(plan, output, *set, common),
+        Command::Draw {
+            plan,
+            output,
+            view,
+            dark,
+            common,
+        } => {
+            let theme = if *dark { Theme::Dark } else { Theme::Light };
+            draw::run(plan, output, *view, theme, common)
+        }
+        Command::Parts {
+            plan,
+            output,
+            common,
+        } => parts::run(plan, output, common),
+        Command::Schedule { .. } => not_yet("schedule"),
+        Command::Compare { .. } => not_yet("compare"),
+    }
+}
+
+fn not_yet(command: &str) -> Result<ExitCode, Failure> {
+    Err(Failure(format!("The command {command} is not there yet.")))
 }
 
 /// Reads a plan; the path stands last in the message.

@@ -22,32 +22,92 @@ pub struct PlacedText<'a> {
 }
 
 /// Places the texts of a drawing: `to_output` gives the place of a plan point in the output, `size` the type size there.
-/// A text that would cover one of greater weight is left out; names weigh more than numbers, numbers more than codes.
+/// Names weigh more than numbers, numbers more than codes. A text that would cover one of greater weight moves to another
+/// side of its place, then shrinks to its first word if it is the name of a planted area, and is left out when that does
+/// not help; first it tries to keep off symbols too.
 pub fn place(
     drawing: &Drawing,
     to_output: impl Fn(PlanPoint) -> (f64, f64),
     size: f64,
 ) -> Vec<PlacedText<'_>> {
-    let mut texts: Vec<(u8, PlacedText<'_>)> = drawing
+    let mut texts: Vec<(u8, &Mark, &str, Anchor, (f64, f64))> = drawing
         .marks()
         .filter_map(|mark| {
             let Shape::Text { at, text, anchor } = &mark.shape else {
                 return None;
             };
-            let (x, y) = to_output(*at);
-            Some((weight(mark.role), placed(mark, text, *anchor, (x, y), size)))
+            Some((
+                weight(mark.role),
+                mark,
+                text.as_str(),
+                *anchor,
+                to_output(*at),
+            ))
         })
         .collect();
     // Stable: texts of one weight keep the order of the drawing.
-    texts.sort_by_key(|(weight, _)| *weight);
+    texts.sort_by_key(|(weight, ..)| *weight);
+    let symbols: Vec<(f64, f64)> = drawing
+        .marks()
+        .filter_map(|mark| match &mark.shape {
+            Shape::Symbol { at, .. } => Some(to_output(*at)),
+            _ => None,
+        })
+        .collect();
     let mut kept: Vec<PlacedText<'_>> = Vec::new();
-    for (_, text) in texts {
-        if !kept.iter().any(|known| overlap(known, &text, size)) {
-            kept.push(text);
-        }
+    for (_, mark, text, anchor, at) in texts {
+        let candidates = candidates(mark, text, anchor, at, size);
+        let is_free = |text: &PlacedText<'_>| !kept.iter().any(|known| overlap(known, text, size));
+        let keeps_off = |text: &PlacedText<'_>| !symbols.iter().any(|at| covers(text, *at, size));
+        let best = candidates
+            .iter()
+            .find(|text| is_free(text) && keeps_off(text))
+            .or_else(|| candidates.iter().find(|text| is_free(text)));
+        kept.extend(best.cloned());
     }
     kept
 }
+
+/// The places a text may take, best first.
+fn candidates<'a>(
+    mark: &'a Mark,
+    text: &'a str,
+    anchor: Anchor,
+    at: (f64, f64),
+    size: f64,
+) -> Vec<PlacedText<'a>> {
+    let mut found = vec![placed(mark, text, anchor, at, size)];
+    match anchor {
+        Anchor::Right => {
+            let right = &found[0];
+            let mut left = right.clone();
+            left.x = at.0 - size * GAP - right.width;
+            let above = placed(mark, text, Anchor::Above, at, size);
+            let mut below = above.clone();
+            below.y = at.1 + size * (GAP + ASCENT - DESCENT);
+            found.extend([left, above, below]);
+        }
+        Anchor::Middle if mark.role == Role::Name => {
+            if let Some((first, _)) = text.split_once(' ') {
+                found.push(placed(mark, first, anchor, at, size));
+            }
+        }
+        Anchor::Middle | Anchor::Below | Anchor::Above => {}
+    }
+    found
+}
+
+/// Whether a text lies over a symbol, which is about as high as a line of letters with its space.
+fn covers(text: &PlacedText<'_>, (x, y): (f64, f64), size: f64) -> bool {
+    let half = size * 0.7;
+    let is_beside = x + half <= text.x || text.x + text.width <= x - half;
+    let is_apart =
+        y + half <= text.y - ASCENT * size * 0.8 || text.y + DESCENT * size * 0.5 <= y - half;
+    !(is_beside || is_apart)
+}
+
+/// Space between a place and a text beside it, over the type size.
+const GAP: f64 = 0.9;
 
 const fn weight(role: Role) -> u8 {
     match role {
@@ -70,7 +130,7 @@ fn placed<'a>(
     let width = font::width(text, face) * size;
     // From the middle of a line to its base line.
     let drop = (ASCENT - DESCENT) / 2.0 * size;
-    let gap = size * 0.9;
+    let gap = size * GAP;
     let (x, y) = match anchor {
         Anchor::Middle => (x - width / 2.0, y + drop),
         Anchor::Below => (x - width / 2.0, y + drop + (ASCENT + DESCENT) * size),

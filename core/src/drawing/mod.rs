@@ -7,9 +7,16 @@
 pub mod build;
 pub mod dump;
 pub mod font;
+pub mod furniture;
+pub mod gauge;
 pub mod labels;
+pub mod legend;
 mod network;
+pub mod notice;
+pub mod paper;
 pub mod pick;
+pub mod sheet;
+pub mod svg;
 pub mod symbols;
 pub mod theme;
 

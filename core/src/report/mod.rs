@@ -2,10 +2,18 @@
 
 mod check_json;
 mod check_text;
+mod compose;
+mod contact_table;
+mod parts_csv;
+mod plain_text;
 mod summary;
+pub mod tree;
 
 pub use check_json::{SCHEMA, check_json};
 pub use check_text::check_text;
+pub use compose::client_report;
+pub use parts_csv::parts_csv;
+pub use plain_text::plain_text;
 pub use summary::{Cases, ZoneSummary, zone_summaries};
 
 use crate::analysis::{Analysis, Fix};

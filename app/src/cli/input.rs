@@ -1,0 +1,63 @@
+//! The plan of a command: read, its option chosen, worked out.
+
+use std::path::Path;
+
+use aubergine_core::analysis::{Analysis, Analyzer, Fix, fixes};
+use aubergine_core::model::Document;
+use aubergine_core::report::Checked;
+
+use super::{Common, Failure, read};
+
+/// A plan with everything about it.
+pub(super) struct Opened {
+    pub(super) document: Document,
+    pub(super) analysis: Analysis,
+    pub(super) date: String,
+    analyzer: Analyzer,
+}
+
+impl Opened {
+    /// Reads a plan and works it out.
+    pub(super) fn read(path: &Path, common: &Common) -> Result<Self, Failure> {
+        let mut document = read(path)?;
+        if let Some(option) = &common.option {
+            document.design = document
+                .resolve(Some(option))
+                .ok_or_else(|| format!("The plan has no option named \"{option}\"."))?;
+        }
+        let mut analyzer = Analyzer::default();
+        let analysis = analyzer.update(&document.design);
+        Ok(Self {
+            document,
+            analysis,
+            date: common.date(),
+            analyzer,
+        })
+    }
+
+    /// What would help against each finding, tried out.
+    pub(super) fn fixes(&mut self) -> Vec<(String, Vec<Fix>)> {
+        let findings = &self.analysis.findings;
+        let helping = findings.iter().map(|finding| {
+            let found = fixes(&self.document, &mut self.analyzer, &self.analysis, finding);
+            (finding.id(), found)
+        });
+        helping.collect()
+    }
+
+    /// The plan as reports take it.
+    pub(super) fn checked<'a>(
+        &'a self,
+        fixes: &'a [(String, Vec<Fix>)],
+        common: &Common,
+    ) -> Checked<'a> {
+        Checked {
+            plan: &self.document.design,
+            analysis: &self.analysis,
+            fixes,
+            shown: common.shown(),
+            units: common.units(self.document.design.site.units),
+            date: &self.date,
+        }
+    }
+}

@@ -1,0 +1,467 @@
+//! The legend of a sheet: every sort of mark that the drawing uses, and no other, in groups.
+
+use std::collections::BTreeMap;
+
+use super::font::Face;
+use super::svg::{Align, Letters, MM, SMALL_PT, SYMBOL_PT, Writer, number};
+use super::theme::{Colour, Theme, ink, water_code};
+use super::{Drawing, Role, Shape, Symbol};
+use crate::geometry::Polyline;
+use crate::model::{BedUse, FeatureKind, PipeRole, WaterKind};
+use crate::rulebook::Verdict;
+use crate::text;
+use crate::units::{Length, UnitSystem};
+
+/// A group of the legend.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Group {
+    /// Verdict marks with their words.
+    Contact,
+    /// Waters and lines.
+    Lines,
+    /// Devices and marks of the site.
+    Devices,
+    /// Areas.
+    Areas,
+}
+
+impl Group {
+    /// Key of its heading.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Contact => "legend.contact",
+            Self::Lines => "legend.lines",
+            Self::Devices => "legend.devices",
+            Self::Areas => "legend.areas",
+        }
+    }
+}
+
+/// How an entry is shown.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Sample {
+    /// A short piece of line.
+    Line(Role),
+    /// A small area.
+    Area(Role),
+    /// A symbol at print size.
+    Symbol(Symbol, Role),
+}
+
+/// One entry.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Entry {
+    /// Its group.
+    pub group: Group,
+    /// What is shown.
+    pub sample: Sample,
+    /// Words, with the count or the length.
+    pub words: String,
+}
+
+/// What is counted for one entry.
+enum Amount {
+    Count(usize),
+    Run(Length),
+    None,
+}
+
+/// The entries of a drawing, by group.
+#[must_use]
+pub fn entries(drawing: &Drawing, units: UnitSystem) -> Vec<Entry> {
+    // By group and name: pressures of runs differ, their entry is one.
+    let mut found: BTreeMap<(Group, u8, String), (Sample, Amount)> = BTreeMap::new();
+    for mark in drawing.marks() {
+        let Some((group, rank, name, sample, amount)) = entry_of(mark.role, &mark.shape) else {
+            continue;
+        };
+        let known = found
+            .entry((group, rank, name))
+            .or_insert((sample, Amount::None));
+        known.1 = match (&known.1, amount) {
+            (Amount::Count(a), Amount::Count(b)) => Amount::Count(a + b),
+            (Amount::Run(a), Amount::Run(b)) => Amount::Run(*a + b),
+            (_, amount) => amount,
+        };
+    }
+    found
+        .into_iter()
+        .map(|((group, _, name), (sample, amount))| {
+            let words = match amount {
+                Amount::Count(count) if count > 1 => text::fill(
+                    "legend.counted",
+                    [("name", name), ("count", count.to_string())],
+                ),
+                Amount::Run(length) => text::fill(
+                    "legend.measured",
+                    [("name", name), ("length", units.run(length))],
+                ),
+                Amount::Count(_) | Amount::None => name,
+            };
+            Entry {
+                group,
+                sample,
+                words,
+            }
+        })
+        .collect()
+}
+
+type Found = (Group, u8, String, Sample, Amount);
+
+fn entry_of(role: Role, shape: &Shape) -> Option<Found> {
+    match shape {
+        Shape::Symbol { symbol, .. } => Some(symbol_entry(*symbol, role)),
+        Shape::Line(line) => line_entry(line, role),
+        Shape::Area(_) => area_entry(role),
+        Shape::Dots(_) | Shape::Text { .. } => None,
+    }
+}
+
+fn said(key: &str) -> String {
+    text::get(key).to_owned()
+}
+
+fn symbol_entry(symbol: Symbol, role: Role) -> Found {
+    let sample = Sample::Symbol(symbol, role);
+    if let Symbol::Verdict(verdict) = symbol {
+        let name = said(verdict.key());
+        return (
+            Group::Contact,
+            rank_of(verdict),
+            name,
+            sample,
+            Amount::Count(1),
+        );
+    }
+    let name = match symbol.code() {
+        "" => symbol.name().to_owned(),
+        code => format!("{code}  {}", symbol.name()),
+    };
+    let (rank, name) = match role {
+        Role::Device(WaterKind::Reclaimed) => (0, name),
+        // The same device on another water looks different: its own line, with the letters of the water.
+        Role::Device(water) => (
+            rank_of_water(water),
+            text::fill(
+                "legend.of_water",
+                [("name", name), ("code", water_code(water).to_owned())],
+            ),
+        ),
+        _ => (9, name),
+    };
+    (Group::Devices, rank, name, sample, Amount::Count(1))
+}
+
+fn line_entry(line: &Polyline, role: Role) -> Option<Found> {
+    let run = Amount::Run(line.length());
+    let (group, rank, name, amount) = match role {
+        Role::Pipe(water, pipe_role) => {
+            let name = text::fill(
+                "legend.line_of",
+                [
+                    ("water", said(water_key(water))),
+                    ("role", said(role_key(pipe_role))),
+                ],
+            );
+            let rank = 3 * rank_of_water(water) + rank_of_role(pipe_role);
+            (Group::Lines, rank, name, run)
+        }
+        Role::EmitterLine(water) => {
+            let name = text::fill(
+                "legend.emitter_line_of",
+                [("water", said(water_key(water)))],
+            );
+            (Group::Lines, 20, name, run)
+        }
+        Role::PipePressure(..) => (Group::Lines, 0, said("legend.run_pressure"), run),
+        Role::EmitterLinePressure(_) => (Group::Lines, 1, said("legend.line_pressure"), run),
+        Role::Wetted => (Group::Lines, 30, said("legend.wetted"), Amount::None),
+        Role::PropertyLine => (Group::Areas, 40, said("legend.property"), Amount::None),
+        _ => return None,
+    };
+    Some((group, rank, name, Sample::Line(role), amount))
+}
+
+fn area_entry(role: Role) -> Option<Found> {
+    let (rank, name, amount) = match role {
+        Role::Feature(kind) => (10, said(feature_key(kind)), Amount::None),
+        Role::Planted(usage) => {
+            let key = match usage {
+                BedUse::Food => "legend.food",
+                BedUse::Lawn => "legend.lawn",
+                BedUse::Ornamental => "legend.ornamental",
+            };
+            (0, said(key), Amount::Count(1))
+        }
+        Role::Canopy => (20, said("legend.canopy"), Amount::None),
+        _ => return None,
+    };
+    Some((Group::Areas, rank, name, Sample::Area(role), amount))
+}
+
+const fn rank_of(verdict: Verdict) -> u8 {
+    match verdict {
+        Verdict::Prohibit => 0,
+        Verdict::Ask => 1,
+        Verdict::IfProcessed => 2,
+        Verdict::Conditions => 3,
+        Verdict::NoConflict => 4,
+    }
+}
+
+const fn rank_of_water(water: WaterKind) -> u8 {
+    match water {
+        WaterKind::Reclaimed => 0,
+        WaterKind::Potable => 1,
+        WaterKind::OtherNonPotable => 2,
+    }
+}
+
+const fn rank_of_role(role: PipeRole) -> u8 {
+    match role {
+        PipeRole::Service => 0,
+        PipeRole::Main => 1,
+        PipeRole::Lateral => 2,
+    }
+}
+
+const fn water_key(water: WaterKind) -> &'static str {
+    match water {
+        WaterKind::Reclaimed => "legend.reclaimed",
+        WaterKind::Potable => "legend.potable",
+        WaterKind::OtherNonPotable => "legend.other",
+    }
+}
+
+const fn role_key(role: PipeRole) -> &'static str {
+    match role {
+        PipeRole::Service => "legend.service",
+        PipeRole::Main => "legend.main",
+        PipeRole::Lateral => "legend.lateral",
+    }
+}
+
+const fn feature_key(kind: FeatureKind) -> &'static str {
+    match kind {
+        FeatureKind::Building => "legend.building",
+        FeatureKind::HardSurface => "legend.hard_surface",
+        FeatureKind::Pool => "legend.pool",
+        FeatureKind::WaterBody => "legend.water_body",
+        FeatureKind::EatingArea => "legend.eating_area",
+        FeatureKind::PlayArea => "legend.play_area",
+        FeatureKind::PetArea => "legend.pet_area",
+        FeatureKind::NeighbourLand => "legend.neighbour",
+    }
+}
+
+/// Distance of two entries.
+pub const PITCH: f64 = SYMBOL_PT + 1.5;
+/// Height of a heading.
+pub const HEADING: f64 = 18.0;
+/// Width of the samples, with the gap to the words.
+const SAMPLE: f64 = 34.0;
+/// Type size of the words: a step above the smallest.
+pub const WORDS_PT: f64 = 2.1 * MM / super::font::CAP_HEIGHT;
+
+/// Width of a column that holds every entry.
+#[must_use]
+pub fn column_width(entries: &[Entry]) -> f64 {
+    let width = |entry: &Entry| super::font::width(&entry.words, Face::Regular) * WORDS_PT;
+    entries.iter().map(width).fold(0.0, f64::max) + SAMPLE + 4.0
+}
+
+/// A place in the columns: group headings and entries in order.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Row<'a> {
+    /// The heading of a group.
+    Heading(Group),
+    /// An entry.
+    Entry(&'a Entry),
+}
+
+impl Row<'_> {
+    const fn height(&self) -> f64 {
+        match self {
+            Self::Heading(_) => HEADING,
+            Self::Entry(_) => PITCH,
+        }
+    }
+}
+
+/// The rows of a legend: each group with its heading.
+#[must_use]
+pub fn rows(entries: &[Entry]) -> Vec<Row<'_>> {
+    let mut rows = Vec::new();
+    let mut group = None;
+    for entry in entries {
+        if group != Some(entry.group) {
+            rows.push(Row::Heading(entry.group));
+            group = Some(entry.group);
+        }
+        rows.push(Row::Entry(entry));
+    }
+    rows
+}
+
+/// Deals the rows into at most `count` columns of about the same height; no heading ends a column. Returns the columns
+/// and the height of the tallest.
+#[must_use]
+pub fn columns<'a>(rows: &[Row<'a>], count: usize) -> (Vec<Vec<Row<'a>>>, f64) {
+    let total: f64 = rows.iter().map(Row::height).sum();
+    let mut limit = total / f64::from(u32::try_from(count.max(1)).unwrap_or(1));
+    loop {
+        let mut columns: Vec<Vec<Row<'a>>> = vec![Vec::new()];
+        let (mut filled, mut tallest) = (0.0, 0.0_f64);
+        for (index, row) in rows.iter().enumerate() {
+            // A heading needs room for its first entry too.
+            let needed = match (row, rows.get(index + 1)) {
+                (Row::Heading(_), Some(_)) => HEADING + PITCH,
+                _ => row.height(),
+            };
+            if filled > 0.0 && filled + needed > limit + 0.5 {
+                columns.push(Vec::new());
+                filled = 0.0;
+            }
+            if let Some(column) = columns.last_mut() {
+                column.push(*row);
+            }
+            filled += row.height();
+            tallest = tallest.max(filled);
+        }
+        if columns.len() <= count.max(1) {
+            return (columns, tallest);
+        }
+        limit += PITCH / 2.0;
+    }
+}
+
+/// Writes one column from its top left corner.
+pub fn write_column(
+    column: &[Row<'_>],
+    (x, y): (f64, f64),
+    theme: Theme,
+    paper: &str,
+    out: &mut Writer,
+) {
+    let letters = |face| Letters {
+        size: WORDS_PT,
+        face,
+        colour: theme.token("ink").hex(),
+        halo: None,
+        align: Align::Start,
+    };
+    let mut top = y;
+    for row in column {
+        match row {
+            Row::Heading(group) => {
+                let at = (x, top + HEADING - 6.0);
+                out.text(at, text::get(group.key()), &letters(Face::Bold));
+            }
+            Row::Entry(entry) => {
+                let middle = top + PITCH / 2.0;
+                write_sample(entry.sample, (x, middle), theme, paper, out);
+                let at = (x + SAMPLE, middle + WORDS_PT * 0.36);
+                out.text(at, &entry.words, &letters(Face::Regular));
+            }
+        }
+        top += row.height();
+    }
+}
+
+fn write_sample(
+    sample: Sample,
+    (x, middle): (f64, f64),
+    theme: Theme,
+    paper: &str,
+    out: &mut Writer,
+) {
+    const WIDTH: f64 = 26.0;
+    match sample {
+        Sample::Line(role) => {
+            let look = ink(role, theme);
+            let data = format!("M{} {}h{WIDTH}", number(x), number(middle));
+            let pattern: f64 = look
+                .pen
+                .map_or(0.0, |pen| pen.dash_mm.iter().sum::<f64>() * MM);
+            // Two rounds of a long pattern are shown.
+            let shortened = if pattern > WIDTH / 2.0 {
+                WIDTH / 2.0 / pattern
+            } else {
+                1.0
+            };
+            out.path_with_dashes(&data, None, look.pen.as_ref(), shortened);
+            match role {
+                Role::Pipe(water, _) => {
+                    let colour = ink(Role::WaterCode(water), theme).fill;
+                    let letters = Letters {
+                        size: SMALL_PT,
+                        face: Face::Bold,
+                        colour: colour.map_or_else(String::new, Colour::hex),
+                        halo: Some(paper.to_owned()),
+                        align: Align::Middle,
+                    };
+                    let at = (x + WIDTH / 2.0, middle + SMALL_PT * 0.36);
+                    out.text(at, water_code(water), &letters);
+                }
+                Role::EmitterLine(_) => {
+                    let colour = look.pen.map_or_else(String::new, |pen| pen.colour.hex());
+                    for step in [0.2, 0.5, 0.8] {
+                        out.raw(&format!(
+                            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"{colour}\"/>",
+                            number(x + WIDTH * step),
+                            number(middle),
+                            number(0.45 * MM)
+                        ));
+                    }
+                }
+                _ => {}
+            }
+        }
+        Sample::Area(role) => {
+            let look = ink(role, theme);
+            let data = format!(
+                "M{} {}h{WIDTH}v10h-{WIDTH}z",
+                number(x),
+                number(middle - 5.0)
+            );
+            let fill = look.fill.map(Colour::hex);
+            out.path(&data, fill.as_deref(), look.pen.as_ref());
+        }
+        Sample::Symbol(symbol, role) => {
+            let look = ink(role, theme);
+            out.symbol(symbol, (x + WIDTH / 2.0, middle), SYMBOL_PT, &look, paper);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_hold_every_row_once_and_no_heading_ends_one() {
+        let entry = |group| Entry {
+            group,
+            sample: Sample::Line(Role::PropertyLine),
+            words: "x".to_owned(),
+        };
+        let groups = [
+            Group::Lines,
+            Group::Lines,
+            Group::Devices,
+            Group::Devices,
+            Group::Areas,
+        ];
+        let entries: Vec<Entry> = groups.map(entry).to_vec();
+        let rows = rows(&entries);
+        for count in 1..5 {
+            let (columns, _) = columns(&rows, count);
+            assert!(columns.len() <= count);
+            assert_eq!(columns.concat(), rows);
+            let ends_open = |column: &Vec<Row<'_>>| matches!(column.last(), Some(Row::Heading(_)));
+            assert!(!columns.iter().any(ends_open));
+        }
+    }
+}

@@ -1,0 +1,354 @@
+//! The report for a client: what the drawing is, what stands against it, whether the water may be used, pressures, parts,
+//! assumptions, cautions. The words come from the text table, the numbers from `units::display`.
+
+use super::summary::zone_summaries;
+use super::tree::{Align, Block, Cell, Column, Entry, Figure, PaperSize, Report, Section, Table};
+use super::{Checked, contact_table};
+use crate::analysis::{Fix, Progress};
+use crate::drawing::notice::{rules_in_force, rules_line, whom_to_ask};
+use crate::drawing::paper::Paper;
+use crate::drawing::sheet::{SheetInput, sheet, short_fingerprint};
+use crate::drawing::theme::Theme;
+use crate::drawing::{View, ViewOptions, build};
+use crate::finding::{Finding, Severity};
+use crate::hydraulics::SupplyCase;
+use crate::model::{Plan, Review, WaterKind};
+use crate::takeoff::Quantity;
+use crate::text;
+use crate::units::display;
+
+use super::Shown;
+
+/// Height of the window that a report keeps for its drawing, in points.
+const FIGURE_HEIGHT_PT: f64 = 610.0;
+
+/// The client set.
+#[must_use]
+pub fn client_report(checked: &Checked<'_>, review: &Review) -> Report {
+    let plan = checked.plan;
+    let rules = rules_in_force(plan);
+    let fingerprint = short_fingerprint(plan);
+    let paper = PaperSize::of(checked.units);
+    Report {
+        title: plan.name.clone(),
+        kind: said("client.kind"),
+        language: "en",
+        facts: facts(checked, &fingerprint),
+        sections: vec![
+            drawing(checked, review, paper),
+            contact_table::section(checked),
+            findings(checked),
+            zones(checked),
+            parts(checked),
+            assumptions(checked),
+            Section {
+                heading: said("client.cautions"),
+                blocks: vec![Block::Cautions {
+                    items: super::cautions().into_iter().map(str::to_owned).collect(),
+                }],
+            },
+        ],
+        running: text::fill(
+            "client.running",
+            [
+                ("name", plan.name.clone()),
+                ("fingerprint", fingerprint),
+                ("date", checked.date.to_owned()),
+            ],
+        ),
+        footer: text::fill(
+            "client.footer",
+            [("rules", rules_line(&rules)), ("ask", whom_to_ask(&rules))],
+        ),
+        paper,
+    }
+}
+
+fn said(key: &str) -> String {
+    text::get(key).to_owned()
+}
+
+pub(super) fn paragraph(text: String) -> Block {
+    Block::Paragraph { text }
+}
+
+fn facts(checked: &Checked<'_>, fingerprint: &str) -> Vec<(String, String)> {
+    let plan = checked.plan;
+    let mut facts = Vec::new();
+    let mut add = |key: &str, words: String| {
+        if !words.is_empty() {
+            facts.push((said(key), words));
+        }
+    };
+    add("client.place", plan.site.place.clone());
+    add("client.date", checked.date.to_owned());
+    add("client.design", fingerprint.to_owned());
+    add("client.state", said("paper.state"));
+    add("client.rules", rules_line(&rules_in_force(plan)));
+    add("client.waters", waters(plan));
+    facts
+}
+
+/// The class of each irrigation water, and who stated it.
+fn waters(plan: &Plan) -> String {
+    let irrigation = plan.objects.waters.values();
+    let rows = irrigation
+        .filter(|water| water.kind != WaterKind::Potable)
+        .map(|water| {
+            let stated = if water.class_stated_by.is_empty() {
+                said("client.class_unstated")
+            } else {
+                text::fill(
+                    "client.class_stated",
+                    [("who", water.class_stated_by.clone())],
+                )
+            };
+            text::fill(
+                "client.water_row",
+                [
+                    ("label", water.meta.label.clone()),
+                    ("class", water.class.clone()),
+                    ("stated", stated),
+                ],
+            )
+        });
+    rows.collect::<Vec<_>>().join("; ")
+}
+
+/// The plan at an exact scale, in the contact view: it is what the client reads it for.
+fn drawing(checked: &Checked<'_>, review: &Review, paper: PaperSize) -> Section {
+    let options = ViewOptions {
+        view: View::Contact,
+        case: match checked.shown {
+            Shown::Case(case) => case,
+            Shown::Worst => SupplyCase::Low,
+        },
+        units: checked.units,
+    };
+    let drawing = build(checked.plan, review, checked.analysis, options);
+    let input = SheetInput {
+        plan: checked.plan,
+        analysis: checked.analysis,
+        drawing: &drawing,
+        options,
+        theme: Theme::Light,
+        date: checked.date,
+    };
+    let block = match sheet(
+        &input,
+        Paper::figure(paper.content_width(), FIGURE_HEIGHT_PT),
+    ) {
+        Ok(sheet) => Block::Figure(Figure {
+            caption: text::fill(
+                "client.figure",
+                [
+                    ("name", checked.plan.name.clone()),
+                    ("scale", sheet.scale.words.to_owned()),
+                ],
+            ),
+            svg: sheet.svg,
+            alt: sheet.alt,
+            width_pt: sheet.width,
+            height_pt: sheet.height,
+        }),
+        // Said in its place, never shrunk silently.
+        Err(error) => paragraph(text::fill(
+            "client.figure_missing",
+            [("why", error.to_string())],
+        )),
+    };
+    Section {
+        heading: said("client.plan"),
+        blocks: vec![block],
+    }
+}
+
+fn findings(checked: &Checked<'_>) -> Section {
+    let analysis = checked.analysis;
+    let count = |severity| analysis.count(severity).to_string();
+    let summary = text::fill(
+        "client.summary",
+        [
+            ("stop", count(Severity::Stop)),
+            ("fix", count(Severity::Fix)),
+            ("check", count(Severity::Check)),
+            ("note", count(Severity::Note)),
+        ],
+    );
+    let mut blocks = vec![paragraph(summary)];
+    if analysis.findings.is_empty() {
+        blocks.push(paragraph(said("report.all_clear")));
+    } else {
+        let items = analysis
+            .findings
+            .iter()
+            .map(|finding| entry(checked, finding));
+        blocks.push(Block::Entries {
+            items: items.collect(),
+        });
+    }
+    Section {
+        heading: said("client.findings"),
+        blocks,
+    }
+}
+
+fn entry(checked: &Checked<'_>, finding: &Finding) -> Entry {
+    let id = finding.id();
+    let mut below: Vec<String> = finding.citation.iter().map(super::cited).collect();
+    let helping = checked.fixes.iter().find(|(known, _)| *known == id);
+    let fixes = helping
+        .map(|(_, fixes)| fixes.as_slice())
+        .unwrap_or_default();
+    below.extend(fixes.iter().filter_map(|fix| would_help(checked, fix)));
+    Entry {
+        tag: finding.severity.word().to_owned(),
+        text: finding.message.sentence(checked.units),
+        below,
+    }
+}
+
+fn would_help(checked: &Checked<'_>, fix: &Fix) -> Option<String> {
+    let outcome = match &fix.progress {
+        Progress::Gone => said("client.then_gone"),
+        Progress::Better(then) => {
+            let value = match &then.measured {
+                Some(measured) => measured.shown(checked.units),
+                None => then.severity.word().to_owned(),
+            };
+            text::fill("client.then", [("value", value)])
+        }
+        Progress::NoBetter => return None,
+    };
+    Some(text::fill(
+        "client.would_help",
+        [
+            ("fix", fix.message.sentence(checked.units)),
+            ("outcome", outcome),
+        ],
+    ))
+}
+
+pub(super) fn column(head: String, width: f64, align: Align) -> Column {
+    Column { head, width, align }
+}
+
+/// A shown quantity as figure and unit.
+fn split(shown: &str) -> (String, String) {
+    match shown.rsplit_once(' ') {
+        Some((figure, unit)) => (figure.to_owned(), unit.to_owned()),
+        None => (shown.to_owned(), String::new()),
+    }
+}
+
+fn zones(checked: &Checked<'_>) -> Section {
+    let units = checked.units;
+    let rows = zone_summaries(checked.plan, checked.analysis);
+    let heading = said("client.zones");
+    if rows.is_empty() {
+        let blocks = vec![paragraph(said("client.zones_none"))];
+        return Section { heading, blocks };
+    }
+    let flow_unit = split(&units.flow(crate::units::Flow::ZERO)).1;
+    let pressure_unit = split(&units.pressure(crate::units::Pressure::ZERO)).1;
+    let head = |key: &str, unit: &str| text::fill(key, [("unit", unit.to_owned())]);
+    let pair = |low: Option<String>, high: Option<String>| {
+        let figure =
+            |shown: Option<String>| shown.map_or_else(|| "–".to_owned(), |shown| split(&shown).0);
+        text::fill(
+            "client.pair",
+            [("low", figure(low)), ("high", figure(high))],
+        )
+    };
+    let columns = vec![
+        column(said("client.zone"), 2.6, Align::Left),
+        column(head("client.flow", &flow_unit), 1.3, Align::Right),
+        column(head("client.rated", &flow_unit), 1.0, Align::Right),
+        column(said("client.emitters"), 1.1, Align::Right),
+        column(head("client.at_valve", &pressure_unit), 1.5, Align::Right),
+        column(head("client.first", &pressure_unit), 1.5, Align::Right),
+        column(head("client.last", &pressure_unit), 1.5, Align::Right),
+        column(said("client.uniformity"), 1.3, Align::Right),
+    ];
+    let rows = rows.into_iter().map(|row| {
+        let pressures = |[low, _, high]: [Option<crate::units::Pressure>; 3]| {
+            let shown = |value: Option<_>| value.map(|value| units.pressure(value));
+            pair(shown(low), shown(high))
+        };
+        let [low, _, high] = row.flow.map(|flow| Some(units.flow(flow)));
+        let even = row.uniformity[0].map_or_else(|| "–".to_owned(), display::percent);
+        let zone = format!("{} {}", row.id, row.label);
+        [
+            zone.trim_end().to_owned(),
+            pair(low, high),
+            split(&units.flow(row.rated)).0,
+            row.num_emitters.to_string(),
+            pressures(row.at_valve),
+            pressures(row.first),
+            pressures(row.last),
+            even,
+        ]
+        .map(Cell::of)
+        .to_vec()
+    });
+    let table = Table {
+        caption: heading.clone(),
+        columns,
+        rows: rows.collect(),
+    };
+    let blocks = vec![paragraph(said("client.zones_intro")), Block::Table(table)];
+    Section { heading, blocks }
+}
+
+fn parts(checked: &Checked<'_>) -> Section {
+    let heading = said("client.parts");
+    let lines = &checked.analysis.parts.lines;
+    if lines.is_empty() {
+        let blocks = vec![paragraph(said("client.parts_none"))];
+        return Section { heading, blocks };
+    }
+    let rows = lines.iter().map(|line| {
+        let quantity = match line.quantity {
+            Quantity::Pieces(count) => count.to_string(),
+            Quantity::Run(length) => checked.units.run(length),
+        };
+        let objects = line.objects.iter().map(ToString::to_string);
+        vec![
+            Cell::of(quantity),
+            Cell::of(line.name.clone()),
+            Cell::of(objects.collect::<Vec<_>>().join(" ")),
+        ]
+    });
+    let table = Table {
+        caption: heading.clone(),
+        columns: vec![
+            column(said("client.quantity"), 1.0, Align::Right),
+            column(said("client.part"), 4.2, Align::Left),
+            column(said("client.for"), 3.0, Align::Left),
+        ],
+        rows: rows.collect(),
+    };
+    let blocks = vec![paragraph(said("client.parts_intro")), Block::Table(table)];
+    Section { heading, blocks }
+}
+
+fn assumptions(checked: &Checked<'_>) -> Section {
+    let assumed = &checked.analysis.assumptions;
+    let intro = match assumed.len() {
+        0 => said("client.assumptions_none"),
+        1 => said("client.assumptions_one"),
+        count => text::fill("client.assumptions_intro", [("count", count.to_string())]),
+    };
+    let items: Vec<String> = assumed
+        .iter()
+        .map(|assumption| assumption.message.sentence(checked.units))
+        .collect();
+    let mut blocks = vec![paragraph(intro)];
+    if !items.is_empty() {
+        blocks.push(Block::List { items });
+    }
+    Section {
+        heading: said("client.assumptions"),
+        blocks,
+    }
+}
