@@ -18,10 +18,17 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 /// Checks and shows yard plans that are watered with reclaimed water and also grow food.
 #[derive(Parser, Debug)]
-#[command(name = "aubergine", version, about)]
+#[command(
+    name = "aubergine",
+    version,
+    about,
+    args_conflicts_with_subcommands = true
+)]
 struct Arguments {
+    /// The plan file to open in the window; a built-in sample when absent.
+    plan: Option<PathBuf>,
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 #[derive(Subcommand, Debug)]
@@ -132,12 +139,15 @@ pub fn run() -> ExitCode {
         }
     };
     let result = match &arguments.command {
-        Command::Check {
+        None => crate::window::run(arguments.plan)
+            .map(|()| ExitCode::SUCCESS)
+            .map_err(Failure),
+        Some(Command::Check {
             plan,
             json,
             fixes,
             common,
-        } => check::run(plan, *json, *fixes, common),
+        }) => check::run(plan, *json, *fixes, common),
     };
     match result {
         Ok(code) => code,

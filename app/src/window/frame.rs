@@ -1,0 +1,167 @@
+//! The order of one frame.
+
+use aubergine_core::drawing::View;
+use eframe::egui::{self, Context, Key, Modifiers};
+
+use super::action::Action;
+use super::app::App;
+use super::canvas::{self, Cache};
+use super::command::{Command, TABLE};
+use super::panels;
+use super::state::ThemeChoice;
+use super::theme;
+use super::tools::{SelectState, Tool};
+
+/// The window: the state, and what the window itself remembers of the last frame.
+pub struct Window {
+    /// The state.
+    pub app: App,
+    cache: Cache,
+    shown_theme: ThemeChoice,
+    shown_title: String,
+    may_close: bool,
+}
+
+impl Window {
+    /// A window of a context.
+    #[must_use]
+    pub fn new(context: &Context, app: App) -> Self {
+        theme::install(context);
+        let choice = app.view.theme;
+        theme::choose(context, choice);
+        Self {
+            app,
+            cache: Cache::default(),
+            shown_theme: choice,
+            shown_title: String::new(),
+            may_close: false,
+        }
+    }
+
+    /// One frame: keys, panels, canvas, dialogs; then what they asked for is done.
+    pub fn frame(&mut self, ui: &mut egui::Ui) {
+        self.keys(ui);
+        let app = &self.app;
+        if app.view.is_presenting {
+            panels::present_bar(ui, app);
+        } else {
+            panels::menu_bar(ui, app);
+            panels::status_bar(ui, app);
+            panels::strip(ui, app);
+            panels::side(ui, app);
+        }
+        canvas::show(ui, app, &mut self.cache);
+        panels::dialogs(ui, app);
+        self.settle(ui);
+    }
+
+    /// Does what was asked for; the next frame shows it.
+    fn settle(&mut self, context: &Context) {
+        if self.app.drain() {
+            context.request_repaint();
+        }
+        if self.shown_theme != self.app.view.theme {
+            self.shown_theme = self.app.view.theme;
+            theme::choose(context, self.shown_theme);
+            context.request_repaint();
+        }
+        let title = title(&self.app);
+        if self.shown_title != title {
+            context.send_viewport_cmd(egui::ViewportCommand::Title(title.clone()));
+            self.shown_title = title;
+        }
+        if self.app.is_quitting && !self.may_close {
+            self.may_close = true;
+            context.send_viewport_cmd(egui::ViewportCommand::Close);
+        }
+    }
+
+    /// Keys, dropped files, and the cross in the corner of the window.
+    fn keys(&self, ui: &egui::Ui) {
+        let app = &self.app;
+        if !self.may_close && ui.input(|input| input.viewport().close_requested()) {
+            ui.send_viewport_cmd(egui::ViewportCommand::CancelClose);
+            app.queue.push(Action::Run(Command::Quit));
+        }
+        let dropped = ui.input(|input| {
+            input
+                .raw
+                .dropped_files
+                .first()
+                .map(|file| file.path().to_path_buf())
+        });
+        if let Some(path) = dropped {
+            app.queue.push(Action::Open(path));
+        }
+        let is_typing = ui.text_edit_focused();
+        for entry in TABLE {
+            let Some(keys) = entry.keys else { continue };
+            // Letters and the like belong to the text field while one is typed into.
+            if (is_typing && !keys.command && keys.key != "Escape")
+                || (app.view.dialog.is_some() && keys.key == "Enter")
+            {
+                continue;
+            }
+            // A button in focus takes Enter for itself.
+            if keys.key == "Enter" && !matches!(app.tool, Tool::Run(_) | Tool::Place { .. }) {
+                continue;
+            }
+            if keys.key == "Escape" && is_typing {
+                continue;
+            }
+            let Some(key) = Key::from_name(keys.key) else {
+                continue;
+            };
+            let mut modifiers = Modifiers::NONE;
+            if keys.command {
+                modifiers |= Modifiers::COMMAND;
+            }
+            if keys.shift {
+                modifiers |= Modifiers::SHIFT;
+            }
+            let is_pressed = ui.input_mut(|input| {
+                input.modifiers.matches_exact(modifiers) && input.consume_key(modifiers, key)
+                    || (keys.key == "Plus" && input.consume_key(modifiers, Key::Equals))
+            });
+            if is_pressed {
+                app.queue.push(Action::Run(entry.command));
+            }
+        }
+    }
+}
+
+fn title(app: &App) -> String {
+    let name = if app.plan().name.is_empty() {
+        "New plan"
+    } else {
+        &app.plan().name
+    };
+    let mark = if app.file.is_dirty {
+        " — not saved"
+    } else {
+        ""
+    };
+    format!("{name}{mark} — Aubergine")
+}
+
+/// Whether something is being dragged on the drawing.
+pub(super) const fn is_moving(app: &App) -> bool {
+    matches!(
+        app.tool,
+        Tool::Select(SelectState::Moving { .. } | SelectState::Handle { .. })
+    )
+}
+
+/// The view modes with their commands, in the order of their keys.
+pub(super) const VIEWS: [(View, Command); 4] = [
+    (View::Water, Command::ViewWater),
+    (View::Pressure, Command::ViewPressure),
+    (View::Contact, Command::ViewContact),
+    (View::Plain, Command::ViewPlain),
+];
+
+impl eframe::App for Window {
+    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
+        self.frame(ui);
+    }
+}
