@@ -1,12 +1,12 @@
 //! The order of one frame.
 
 use aubergine_core::drawing::View;
-use eframe::egui::{self, Context, Key, Modifiers};
+use eframe::egui::{self, Context, Event, Key};
 
 use super::action::Action;
 use super::app::App;
 use super::canvas::{self, Cache};
-use super::command::{Command, TABLE};
+use super::command::{Command, Entry, TABLE};
 use super::panels;
 use super::state::ThemeChoice;
 use super::theme;
@@ -94,40 +94,60 @@ impl Window {
             app.queue.push(Action::Open(path));
         }
         let is_typing = ui.text_edit_focused();
-        for entry in TABLE {
-            let Some(keys) = entry.keys else { continue };
-            // Letters and the like belong to the text field while one is typed into.
-            if (is_typing && !keys.command && keys.key != "Escape")
-                || (app.view.dialog.is_some() && keys.key == "Enter")
-            {
-                continue;
-            }
-            // A button in focus takes Enter for itself.
-            if keys.key == "Enter" && !matches!(app.tool, Tool::Run(_) | Tool::Place { .. }) {
-                continue;
-            }
-            if keys.key == "Escape" && is_typing {
-                continue;
-            }
-            let Some(key) = Key::from_name(keys.key) else {
-                continue;
-            };
-            let mut modifiers = Modifiers::NONE;
-            if keys.command {
-                modifiers |= Modifiers::COMMAND;
-            }
-            if keys.shift {
-                modifiers |= Modifiers::SHIFT;
-            }
-            let is_pressed = ui.input_mut(|input| {
-                input.modifiers.matches_exact(modifiers) && input.consume_key(modifiers, key)
-                    || (keys.key == "Plus" && input.consume_key(modifiers, Key::Equals))
+        let is_in_menu = egui::Popup::is_any_open(ui.ctx());
+        let wanted = |event: &Event| {
+            command_of(event).filter(|entry| self.takes(entry, is_typing, is_in_menu))
+        };
+        // Each press carries the keys that were held with it: a quick press and release may fall into one frame.
+        ui.input_mut(|input| {
+            input.events.retain(|event| match wanted(event) {
+                Some(entry) => {
+                    app.queue.push(Action::Run(entry.command));
+                    false
+                }
+                None => true,
             });
-            if is_pressed {
-                app.queue.push(Action::Run(entry.command));
-            }
+        });
+    }
+
+    /// Whether a command takes its keys now, or leaves them to what has the focus.
+    fn takes(&self, entry: &Entry, is_typing: bool, is_in_menu: bool) -> bool {
+        let Some(keys) = entry.keys else { return false };
+        let is_function_key = keys.key.len() > 1 && keys.key.starts_with('F');
+        if is_typing && !is_function_key && !(keys.command && !matches!(keys.key, "A" | "Z")) {
+            return false;
+        }
+        let has_dialog = self.app.view.dialog.is_some();
+        match keys.key {
+            "Escape" => !is_in_menu,
+            // A button in focus takes Enter for itself.
+            "Enter" => !has_dialog && matches!(self.app.tool, Tool::Run(_) | Tool::Place { .. }),
+            _ => !has_dialog,
         }
     }
+}
+
+/// The command whose keys an event is.
+fn command_of(event: &Event) -> Option<&'static Entry> {
+    let Event::Key {
+        key,
+        pressed: true,
+        modifiers,
+        ..
+    } = event
+    else {
+        return None;
+    };
+    TABLE.iter().find(|entry| {
+        entry.keys.is_some_and(|keys| {
+            let is_plus = keys.key == "Plus";
+            let is_key = Key::from_name(keys.key) == Some(*key) || (is_plus && *key == Key::Equals);
+            is_key
+                && modifiers.command == keys.command
+                && (modifiers.shift == keys.shift || is_plus)
+                && !modifiers.alt
+        })
+    })
 }
 
 fn title(app: &App) -> String {

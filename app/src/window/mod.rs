@@ -25,6 +25,11 @@ pub use frame::Window;
 pub use state::{Camera, Dialog, Next, SideTab, ThemeChoice};
 pub use tools::{Pointer, Stock, ToolEvent};
 
+/// Gives a context the type family and both looks; a window needs them from its first frame on.
+pub fn prepare(context: &eframe::egui::Context) {
+    theme::install(context);
+}
+
 /// Opens the window on a plan, or on the built-in sample.
 ///
 /// # Errors

@@ -87,6 +87,8 @@ pub fn install(context: &Context) {
     context.options_mut(|options| {
         // Ctrl and plus belong to the drawing.
         options.zoom_with_keyboard = false;
+        // A desktop that names no preference gets paper.
+        options.fallback_theme = egui::Theme::Light;
         options.input_options.max_click_dist = 4.0;
     });
 }

@@ -197,7 +197,7 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
     let best = devices
         .iter()
         .max_by(|a, b| a.pressure.total_cmp(&b.pressure));
-    let (rect, _) = ui.allocate_exact_size(vec2(WIDTH - 24.0, 74.0), Sense::hover());
+    let (rect, _) = ui.allocate_exact_size(vec2(WIDTH - 24.0, 60.0), Sense::hover());
     let band = Rect::from_min_max(
         pos2(rect.min.x + 8.0, rect.min.y + 24.0),
         pos2(rect.max.x - 8.0, rect.min.y + 38.0),
@@ -417,7 +417,7 @@ fn scale_bar(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) 
         small,
         ink,
     );
-    north(painter, app, right + vec2(-8.0, -58.0), ink);
+    north(painter, app, right + vec2(-8.0, -52.0), ink);
 }
 
 #[expect(

@@ -131,7 +131,7 @@ fn outline(
         ),
         _ => {
             if let Some(at) = place_of(app.plan(), id) {
-                let ring = Rect::from_center_size(screen.place(at), vec2(28.0, 28.0));
+                let ring = Rect::from_center_size(screen.place(at), vec2(22.0, 22.0));
                 painter.rect_stroke(ring, 3.0, Stroke::new(4.0, casing), StrokeKind::Middle);
                 painter.rect_stroke(ring, 3.0, Stroke::new(2.0, accent), StrokeKind::Middle);
             }

@@ -69,7 +69,7 @@ fn shapes(ui: &egui::Ui, app: &App, screen: &Screen<'_>, palette: Theme) -> Vec<
         (f64::from(at.x), f64::from(at.y))
     };
     for text in labels::place(&app.results.drawing, place, f64::from(size)) {
-        label(ui, &text, size, palette, seen, &mut out);
+        label(ui, app, &text, size, palette, seen, &mut out);
     }
     out
 }
@@ -80,6 +80,7 @@ fn shapes(ui: &egui::Ui, app: &App, screen: &Screen<'_>, palette: Theme) -> Vec<
 )]
 fn label(
     ui: &egui::Ui,
+    app: &App,
     text: &labels::PlacedText<'_>,
     size: f32,
     palette: Theme,
@@ -110,31 +111,34 @@ fn label(
         at.x,
         at.y - ascent - (galley.size().y - size * 1.215).max(0.0) / 2.0,
     );
-    let over_lines = matches!(
+    let is_over_lines = matches!(
         text.mark.role,
         Role::WaterCode(_) | Role::Number | Role::Name
     ) && !is_note;
-    if over_lines {
-        // Letters over lines stand on a patch of the ground, so that no line runs through them.
-        let ground = theme::token(
-            palette,
-            if is_in_bed(text.mark) {
-                "foodBed"
-            } else {
-                "canvas"
-            },
-        );
+    if let Some(ground) = ground_of(app, text.mark).filter(|_| is_over_lines) {
+        // Letters over lines stand on a patch of their ground, so that no line runs through them.
         let patch = Rect::from_min_size(top_left, galley.size()).expand2(vec2(2.0, -2.0));
-        out.push(Shape::rect_filled(patch, 2.0, ground.gamma_multiply(0.86)));
+        let ground = theme::token(palette, ground).gamma_multiply(0.88);
+        out.push(Shape::rect_filled(patch, 2.0, ground));
     }
     out.push(Shape::galley(top_left, galley, colour));
 }
 
-fn is_in_bed(mark: &Mark) -> bool {
-    mark.role == Role::Name
-        && mark
-            .subject
-            .is_some_and(|id| id.kind == aubergine_core::ids::Kind::Bed)
+/// What lies under the letters of a mark; nothing has to be covered on areas without lines.
+fn ground_of(app: &App, mark: &Mark) -> Option<&'static str> {
+    use aubergine_core::ids::Kind;
+    use aubergine_core::model::BedUse;
+    match mark.subject {
+        Some(id) if id.kind == Kind::Feature => None,
+        Some(id) if id.kind == Kind::Bed => {
+            app.plan().objects.beds.get(&id).map(|bed| match bed.use_ {
+                BedUse::Food => "foodBed",
+                BedUse::Lawn => "lawn",
+                BedUse::Ornamental => "ornamental",
+            })
+        }
+        _ => Some("canvas"),
+    }
 }
 
 fn paint_mark(mark: &Mark, screen: &Screen<'_>, palette: Theme, seen: Rect, out: &mut Vec<Shape>) {
@@ -347,7 +351,9 @@ pub(in crate::window) fn symbol_shapes(
     let stroke = Stroke::new(STROKE as f32 * scale, line);
     let place = |(x, y): (f64, f64)| at + vec2(x as f32, y as f32) * scale;
     // What lies beneath must not be read as part of the symbol.
-    out.push(Shape::circle_filled(at, 9.5 * scale, ground));
+    if !matches!(symbol, Symbol::Emission(_) | Symbol::Tree) {
+        out.push(Shape::circle_filled(at, 9.5 * scale, ground));
+    }
     for part in symbol.strokes() {
         match part {
             SymbolStroke::Line(points) => {

@@ -44,6 +44,7 @@ pub(super) fn apply(app: &mut App, label: &str, edit: &Edit) {
             app.view.notice = None;
             if let Some(id) = effects.added.iter().find(|id| has_place(**id)) {
                 app.selection = [*id].into();
+                app.view.tab = SideTab::Object;
             }
         }
         Err(error) => app.say_problem(error.to_string()),

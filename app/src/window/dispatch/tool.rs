@@ -106,6 +106,7 @@ fn click_select(app: &mut App, pointer: &Pointer) {
     match hits.get(depth) {
         Some(id) => {
             super::edit::select(app, *id, pointer.shift, false);
+            show_object(app, *id);
             app.last_click = Some((pointer.at, depth));
         }
         None => {
@@ -114,6 +115,13 @@ fn click_select(app: &mut App, pointer: &Pointer) {
             }
             app.last_click = None;
         }
+    }
+}
+
+/// What was picked on the drawing is shown beside it.
+fn show_object(app: &mut App, id: Id) {
+    if id.kind != Kind::Note {
+        app.view.tab = crate::window::state::SideTab::Object;
     }
 }
 
@@ -152,6 +160,7 @@ fn drag_start(app: &mut App, pointer: &Pointer) {
         Some(id) => {
             if !app.selection.contains(&id) {
                 super::edit::select(app, id, pointer.shift, false);
+                show_object(app, id);
             }
             let ids: Vec<Id> = app
                 .selection

@@ -170,7 +170,7 @@ fn themes(ui: &mut Ui, app: &App) {
 }
 
 fn views(ui: &mut Ui, app: &App) {
-    ui.spacing_mut().item_spacing.x = 2.0;
+    ui.spacing_mut().item_spacing.x = 4.0;
     for (view, command) in VIEWS {
         let entry = command.entry();
         let keys = entry

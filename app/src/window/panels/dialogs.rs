@@ -17,9 +17,14 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
     let Some(dialog) = &app.view.dialog else {
         return;
     };
-    let modal = Modal::new(egui::Id::unique("dialog"));
+    let frame = egui::Frame::popup(ui.style()).inner_margin(20);
+    let modal = Modal::new(egui::Id::unique("dialog")).frame(frame);
     let shown = modal.show(ui.ctx(), |ui| {
-        ui.set_width(480.0);
+        ui.set_width(if matches!(dialog, Dialog::Keys) {
+            620.0
+        } else {
+            480.0
+        });
         match dialog {
             Dialog::Unsaved(next) => unsaved(ui, app, next),
             Dialog::OpenPath(path) => typed(
@@ -200,7 +205,10 @@ fn note(ui: &mut Ui, app: &App, object: Option<Id>, at: Option<PlanPoint>) {
 
 fn keys(ui: &mut Ui, app: &App) {
     head(ui, "Keys");
-    ScrollArea::vertical().max_height(440.0).show(ui, |ui| {
+    ScrollArea::vertical()
+        .max_height(440.0)
+        .min_scrolled_height(440.0)
+        .show(ui, |ui| {
         for entry in TABLE {
             let Some(keys) = entry.keys.map(Keys::shown) else {
                 continue;

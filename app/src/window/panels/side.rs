@@ -46,11 +46,15 @@ pub(in crate::window) fn side(ui: &mut Ui, app: &App) {
             let area = ScrollArea::vertical()
                 .id_salt(("side", app.view.tab as u8))
                 .auto_shrink([false, false]);
-            area.show(ui, |ui| match app.view.tab {
-                SideTab::Object => inspector::show(ui, app),
-                SideTab::Findings => findings::show(ui, app),
-                SideTab::Objects => objects::show(ui, app),
-                SideTab::Notes => notes::show(ui, app),
+            area.show(ui, |ui| {
+                // The scroll bar floats: nothing may lie under it.
+                ui.set_max_width(ui.available_width() - 10.0);
+                match app.view.tab {
+                    SideTab::Object => inspector::show(ui, app),
+                    SideTab::Findings => findings::show(ui, app),
+                    SideTab::Objects => objects::show(ui, app),
+                    SideTab::Notes => notes::show(ui, app),
+                }
             });
         });
 }

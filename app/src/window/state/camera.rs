@@ -5,7 +5,9 @@ use aubergine_core::geometry::PlanPoint;
 /// Largest and smallest scales: a 2 km site on a small screen, and an emitter as large as a hand.
 const SCALES: (f64, f64) = (0.1, 4000.0);
 /// What a fit leaves free around the plan, in pixels.
-const MARGIN_PX: f64 = 56.0;
+const MARGIN_PX: f64 = 44.0;
+/// What it leaves free below, for the legend.
+const BELOW_PX: f64 = 150.0;
 
 /// A view of the plan. Pixels are counted from the middle of the canvas, right and down.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -70,10 +72,16 @@ impl Camera {
     pub fn fit(&mut self, low: PlanPoint, high: PlanPoint) {
         let least = 0.5;
         let (wide, tall) = ((high.x - low.x).max(least), (high.y - low.y).max(least));
-        let room = |size: f64| (size - 2.0 * MARGIN_PX).max(40.0);
-        let scale = (room(self.width) / wide).min(room(self.height) / tall);
+        let room = |size: f64| size.max(40.0);
+        let scale = (room(self.width - 2.0 * MARGIN_PX) / wide)
+            .min(room(self.height - MARGIN_PX - BELOW_PX) / tall);
         self.px_per_m = scale.clamp(SCALES.0, SCALES.1);
-        self.centre = PlanPoint::new(f64::midpoint(low.x, high.x), f64::midpoint(low.y, high.y));
+        // The middle of what is free lies above the middle of the canvas.
+        let raised_px = (BELOW_PX - MARGIN_PX) / 2.0;
+        self.centre = PlanPoint::new(
+            f64::midpoint(low.x, high.x),
+            f64::midpoint(low.y, high.y) - raised_px / self.px_per_m,
+        );
     }
 
     /// Whether a point is well inside what is seen.

@@ -50,7 +50,7 @@ fn zones(ui: &mut Ui, app: &App) {
     };
     Grid::new("zones")
         .num_columns(4)
-        .spacing([12.0, 6.0])
+        .spacing([10.0, 4.0])
         .show(ui, |ui| {
             for head in ["Zone", "Takes", "First", "Last emitter"] {
                 ui.label(
@@ -66,10 +66,8 @@ fn zones(ui: &mut Ui, app: &App) {
                 } else {
                     format!("{} {}", zone.id, zone.label)
                 };
-                let button = egui::Button::new(RichText::new(words))
-                    .frame(false)
-                    .truncate();
-                if ui.add(button).on_hover_text("Show this zone").clicked() {
+
+                if ui.link(words).on_hover_text("Show this zone").clicked() {
                     app.queue().push(Action::Select {
                         id: zone.id,
                         add: false,
