@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use aubergine_core::file;
+use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable;
 
@@ -16,14 +17,17 @@ fn folder(name: &str) -> PathBuf {
 }
 
 fn type_path(driver: &mut Driver, label: &str, path: &std::path::Path) {
-    driver.harness.get_by_label(label).focus();
+    driver
+        .harness
+        .get_by_role_and_label(Role::TextInput, label)
+        .focus();
     driver.harness.run();
     driver
         .harness
         .key_press_modifiers(Modifiers::COMMAND, Key::A);
     driver
         .harness
-        .get_by_label(label)
+        .get_by_role_and_label(Role::TextInput, label)
         .type_text(&path.display().to_string());
     driver.harness.run();
 }

@@ -54,7 +54,7 @@ xdotool key p; xdotool mousemove 340 420 click 1; sleep 0.2; xdotool mousemove 4
 xdotool key ctrl+o; shot 14-unsaved; xdotool key Escape
 xdotool key ctrl+shift+s; sleep 1; shot 15-typed-path; xdotool key Escape
 xdotool key F1; shot 16-keys; xdotool key Escape
-xdotool key 4; xdotool key F11; shot 17-present; xdotool key Escape; xdotool key n; xdotool mousemove 700 120 click 1; sleep 0.5; xdotool type 'Is the shed roof drained here?'; shot 19-note; xdotool key Escape
+xdotool key 4; xdotool key F11; shot 17-present; xdotool key Escape; xdotool key n; xdotool mousemove 700 120 click 1; sleep 0.7; xdotool type --delay 40 'Is this drained?'; sleep 1; shot 19-note; xdotool key Escape; sleep 0.7; xdotool key Escape; sleep 0.5
 xdotool key ctrl+s; shot 18-saved
 xdotool key ctrl+q; sleep 1
 if kill -0 "$app" 2>/dev/null; then echo "The window did not close." >&2; exit 1; fi

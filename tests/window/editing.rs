@@ -149,7 +149,7 @@ fn a_device_from_the_strip_goes_into_the_run_beneath() {
     let app = driver.app();
     assert_eq!(
         app.history().undo_label(),
-        Some("Insert a isolation valve into P2")
+        Some("Insert isolation valve into P2")
     );
     let valve = Id::new(Kind::Device, 13);
     let front = &app.plan().objects.pipes[&Id::new(Kind::Pipe, 2)];

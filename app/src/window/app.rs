@@ -1,6 +1,6 @@
 //! The window's state without the window: document, view, tool, results. Every change goes through [`App::drain`].
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -49,6 +49,8 @@ pub struct Results {
     pub drawing: Arc<Drawing>,
     /// What it was drawn for.
     pub options: ViewOptions,
+    /// Every object in words, in the units and case shown.
+    pub words: Arc<BTreeMap<Id, String>>,
     /// Counts every new drawing.
     pub drawn: u64,
 }
@@ -84,9 +86,10 @@ impl App {
             analysis,
             drawing,
             options,
+            words: Arc::default(),
             drawn: 0,
         };
-        Self {
+        let mut app = Self {
             history,
             file,
             view,
@@ -100,7 +103,9 @@ impl App {
             help: None,
             is_quitting: false,
             analyzer,
-        }
+        };
+        app.describe();
+        app
     }
 
     /// The built-in sample.
@@ -200,7 +205,22 @@ impl App {
         self.results.revision = revision;
         self.results.options = options;
         self.results.drawn += 1;
+        self.describe();
         self.refresh_help();
+    }
+
+    fn describe(&mut self) {
+        let ids = self.plan().objects.ids();
+        let words = ids
+            .into_iter()
+            .map(|id| (id, super::panels::describe::object(self, id)));
+        self.results.words = Arc::new(words.collect());
+    }
+
+    /// An object in words: for the tree, the list and headlines alike.
+    #[must_use]
+    pub fn words(&self, id: Id) -> &str {
+        self.results.words.get(&id).map_or("", String::as_str)
     }
 
     /// Works out what would help against the open finding, if it is still there.

@@ -52,6 +52,7 @@ impl Window {
         }
         canvas::show(ui, app, &mut self.cache);
         panels::dialogs(ui, app);
+        focus_ring(ui);
         self.settle(ui);
     }
 
@@ -148,6 +149,28 @@ fn command_of(event: &Event) -> Option<&'static Entry> {
                 && !modifiers.alt
         })
     })
+}
+
+/// What has the focus is seen, wherever it is: fields, buttons, rows.
+fn focus_ring(ui: &egui::Ui) {
+    let Some(id) = ui.memory(egui::Memory::focused) else {
+        return;
+    };
+    // The drawing shows by its selection where the focus is.
+    const TALLEST: f32 = 300.0;
+    let known = ui.read_response(id);
+    let Some(response) = known.filter(|response| response.rect.height() < TALLEST) else {
+        return;
+    };
+    let ink = theme::token(theme::current(ui), "ink");
+    let painter = ui.layer_painter(response.layer_id);
+    let rect = response.interact_rect.expand(1.0);
+    painter.rect_stroke(
+        rect,
+        3.0,
+        egui::Stroke::new(2.0, ink),
+        egui::StrokeKind::Outside,
+    );
 }
 
 fn title(app: &App) -> String {

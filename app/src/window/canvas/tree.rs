@@ -3,13 +3,11 @@
 use aubergine_core::drawing::build::place_of;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::layout::bed_outline;
-use eframe::egui::{self, Rect, Response, Sense, Stroke, StrokeKind, Ui, accesskit, vec2};
+use eframe::egui::{self, Rect, Response, Sense, Ui, accesskit, vec2};
 
 use super::Screen;
 use crate::window::action::Action;
 use crate::window::app::App;
-use crate::window::panels::describe;
-use crate::window::theme;
 
 /// More nodes than this are no help to anybody; the list of objects has the rest.
 const MOST_NODES: usize = 400;
@@ -58,7 +56,7 @@ pub(super) fn nodes(ui: &Ui, app: &App, screen: &Screen<'_>, canvas: &Response) 
     let mut is_focused = false;
     for (id, rect) in wanted.take(MOST_NODES) {
         let is_selected = app.selection().contains(&id);
-        let words = describe::object(app, id);
+        let words = app.words(id);
         let rect = rect.intersect(screen.rect);
         let response = ui.interact(rect, node_id(id), Sense::focusable_noninteractive());
         response.widget_info(|| {
@@ -66,13 +64,6 @@ pub(super) fn nodes(ui: &Ui, app: &App, screen: &Screen<'_>, canvas: &Response) 
         });
         if response.has_focus() {
             is_focused = true;
-            let ink = theme::token(theme::current(ui), "ink");
-            ui.painter_at(screen.rect).rect_stroke(
-                rect.expand(5.0),
-                3.0,
-                Stroke::new(2.0, ink),
-                StrokeKind::Outside,
-            );
             let filter = egui::EventFilter {
                 horizontal_arrows: true,
                 vertical_arrows: true,

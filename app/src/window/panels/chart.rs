@@ -84,12 +84,13 @@ pub(super) fn show(ui: &mut Ui, app: &App, id: Id) {
                 SupplyCase::Normal => LineStyle::dashed_loose(),
                 SupplyCase::High => LineStyle::dotted_dense(),
             };
-            let line = Line::new(format!("{} supply", case.word()), PlotPoints::from(points));
-            plot.line(
-                line.color(colour)
-                    .width(if is_shown { 2.2 } else { 1.3 })
-                    .style(style),
-            );
+            // A fall at one place is drawn apart: sharp corners burst in one stroke.
+            for piece in pieces(&points) {
+                let name = format!("{} supply", case.word());
+                let line = Line::new(name, PlotPoints::from(piece));
+                let width = if is_shown { 2.2 } else { 1.3 };
+                plot.line(line.color(colour).width(width).style(style));
+            }
         }
         let shown = &way.cases[app.view.case as usize];
         let at_devices: Vec<[f64; 2]> = way
@@ -158,9 +159,17 @@ fn way(app: &App, id: Id) -> Option<Way> {
     let mut along = Length::ZERO;
     let push = |way: &mut Way, along: Length, junction: usize| {
         for (index, case) in SupplyCase::ALL.into_iter().enumerate() {
-            if let Some(pressure) = zone.solution(case).pressures.get(junction) {
-                way.cases[index]
-                    .push([shown_length(units, along), shown_pressure(units, *pressure)]);
+            let Some(pressure) = zone.solution(case).pressures.get(junction) else {
+                continue;
+            };
+            let point = [shown_length(units, along), shown_pressure(units, *pressure)];
+            // A point that stands twice would make the line burst.
+            const SAME: f64 = 0.05;
+            let is_same = |last: &[f64; 2]| {
+                (last[0] - point[0]).abs() < SAME && (last[1] - point[1]).abs() < SAME
+            };
+            if !way.cases[index].last().is_some_and(is_same) {
+                way.cases[index].push(point);
             }
         }
     };
@@ -196,6 +205,22 @@ fn way(app: &App, id: Id) -> Option<Way> {
         }
     }
     Some(way)
+}
+
+/// The chain cut before and behind every fall at one place.
+fn pieces(points: &[[f64; 2]]) -> Vec<Vec<[f64; 2]>> {
+    const STEEP: f64 = 0.05;
+    let mut found: Vec<Vec<[f64; 2]>> = Vec::new();
+    let mut was_steep = None;
+    for pair in points.windows(2) {
+        let is_steep = (pair[1][0] - pair[0][0]).abs() < STEEP;
+        match found.last_mut() {
+            Some(piece) if was_steep == Some(is_steep) => piece.push(pair[1]),
+            _ => found.push(pair.to_vec()),
+        }
+        was_steep = Some(is_steep);
+    }
+    found
 }
 
 const fn shown_length(units: UnitSystem, length: Length) -> f64 {

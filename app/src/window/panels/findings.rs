@@ -88,17 +88,14 @@ fn card(ui: &mut Ui, app: &App, finding: &Finding) {
             let response = head
                 .response
                 .on_hover_cursor(egui::CursorIcon::PointingHand);
-            if response.has_focus() {
-                let ink = theme::token(palette, "ink");
-                ui.painter().rect_stroke(
-                    response.rect.expand(3.0),
-                    3.0,
-                    Stroke::new(2.0, ink),
-                    egui::StrokeKind::Outside,
-                );
-            }
             if response.clicked() {
                 app.queue().push(Action::OpenFinding(id.clone()));
+            }
+            // Opened by a key or from elsewhere: brought into sight, once.
+            let seen = egui::Id::unique("finding in sight");
+            if is_open && ui.data(|data| data.get_temp::<String>(seen)).as_ref() != Some(&id) {
+                response.scroll_to_me(Some(egui::Align::TOP));
+                ui.data_mut(|data| data.insert_temp(seen, id.clone()));
             }
             if is_open {
                 open(ui, app, finding, &id);

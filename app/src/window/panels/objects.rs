@@ -3,7 +3,6 @@
 use aubergine_core::ids::Kind;
 use eframe::egui::{self, Button, TextEdit, Ui, UiBuilder};
 
-use super::describe;
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::widgets;
@@ -45,7 +44,7 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
         let rows: Vec<_> = ids
             .iter()
             .filter(|id| kinds.contains(&id.kind))
-            .map(|id| (*id, describe::object(app, *id)))
+            .map(|id| (*id, app.words(*id).to_owned()))
             .filter(|(_, words)| wanted.is_empty() || words.to_lowercase().contains(&wanted))
             .collect();
         if rows.is_empty() {

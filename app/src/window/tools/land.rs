@@ -245,7 +245,7 @@ fn outlet(plan: &Plan, stock: Stock, water: Id, pointer: &Pointer) -> Landing {
         }
     };
     Landing {
-        label: format!("Add a {}", stock.word().to_lowercase()),
+        label: format!("Add {}", stock.word().to_lowercase()),
         ghost: Ghost::Symbol(at),
         word,
         edit: Some(Edit::All(
@@ -285,7 +285,7 @@ fn device(document: &Document, stock: Stock, water: Id, pointer: &Pointer) -> Op
             let at = pipe.vertices.point_at(station)?;
             let placed = stock::device(kind, fitting(plan, part, &pipe.part), pipe.water, at);
             Landing {
-                label: format!("Insert a {name} into {id}"),
+                label: format!("Insert {name} into {id}"),
                 ghost: Ghost::Symbol(at),
                 word: format!("into {id}"),
                 edit: Some(zone(Edit::InsertDevice {
@@ -299,7 +299,7 @@ fn device(document: &Document, stock: Stock, water: Id, pointer: &Pointer) -> Op
             let at = tidy(pointer, pointer.at);
             let placed = stock::device(kind, part, water, at);
             Landing {
-                label: format!("Add a {name}"),
+                label: format!("Add {name}"),
                 ghost: Ghost::Symbol(at),
                 word: format!("{name}, not joined yet"),
                 edit: Some(zone(Edit::Add(Object::Device(stock::shared(placed))))),

@@ -35,7 +35,7 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
         count => {
             ui.label(RichText::new(format!("{count} objects")).font(theme::type_of(17.0, true)));
             for id in app.selection().iter().take(40) {
-                ui.label(describe::object(app, *id));
+                ui.label(app.words(*id));
             }
             delete(ui, app);
         }

@@ -202,9 +202,9 @@ pub(super) fn rulings(ui: &mut Ui, app: &App, id: Id) {
         return;
     }
     widgets::group(ui, "May this water be used?");
-    for ruling in rulings {
-        let scope =
-            UiBuilder::new().scope_id(egui::Id::unique(("ruling", id.to_string(), ruling.index)));
+    // One planting has a ruling for every way the water comes.
+    for (place, ruling) in rulings.into_iter().enumerate() {
+        let scope = UiBuilder::new().scope_id(egui::Id::unique(("ruling", id.to_string(), place)));
         ui.scope_builder(scope, |ui| one(ui, ruling));
         ui.add_space(6.0);
     }
