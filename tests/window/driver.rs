@@ -76,6 +76,10 @@ impl Driver {
     }
 
     /// A length of the plan in pixels.
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "screen places are single precision"
+    )]
     pub fn px(&self, metres: f64) -> f32 {
         (metres * self.app().camera().px_per_m) as f32
     }
@@ -86,6 +90,10 @@ impl Driver {
     }
 
     /// Where a plan point is.
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "screen places are single precision"
+    )]
     pub fn place(&self, point: PlanPoint) -> Pos2 {
         let canvas = self.rect("Drawing of");
         let (x, y) = self.app().camera().to_canvas(point);

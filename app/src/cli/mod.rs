@@ -139,7 +139,7 @@ pub fn run() -> ExitCode {
         }
     };
     let result = match &arguments.command {
-        None => crate::window::run(arguments.plan)
+        None => crate::window::run(arguments.plan.as_deref())
             .map(|()| ExitCode::SUCCESS)
             .map_err(Failure),
         Some(Command::Check {

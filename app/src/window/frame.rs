@@ -115,7 +115,9 @@ impl Window {
     fn takes(&self, entry: &Entry, is_typing: bool, is_in_menu: bool) -> bool {
         let Some(keys) = entry.keys else { return false };
         let is_function_key = keys.key.len() > 1 && keys.key.starts_with('F');
-        if is_typing && !is_function_key && !(keys.command && !matches!(keys.key, "A" | "Z")) {
+        // Selecting and undoing belong to the text while it is typed.
+        let is_of_text = !keys.command || matches!(keys.key, "A" | "Z");
+        if is_typing && is_of_text && !is_function_key {
             return false;
         }
         let has_dialog = self.app.view.dialog.is_some();

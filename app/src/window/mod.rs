@@ -15,7 +15,7 @@ mod theme;
 mod tools;
 mod widgets;
 
-use std::path::PathBuf;
+use std::path::Path;
 
 pub use action::{Action, Queue};
 pub use app::App;
@@ -34,13 +34,13 @@ pub fn prepare(context: &eframe::egui::Context) {
 ///
 /// # Errors
 /// One plain sentence: the plan cannot be read, or there is no display to open a window on.
-pub fn run(plan: Option<PathBuf>) -> Result<(), String> {
-    let document = match &plan {
+pub fn run(plan: Option<&Path>) -> Result<(), String> {
+    let document = match plan {
         Some(path) => files::read(path)?,
         None => App::sample()?,
     };
     if !has_display() {
-        return Err(no_display(plan.as_ref()));
+        return Err(no_display(plan));
     }
     let viewport = eframe::egui::ViewportBuilder::default()
         .with_title("Aubergine")
@@ -52,7 +52,7 @@ pub fn run(plan: Option<PathBuf>) -> Result<(), String> {
         viewport,
         ..eframe::NativeOptions::default()
     };
-    let path = plan.clone();
+    let path = plan.map(Path::to_path_buf);
     eframe::run_native(
         "aubergine",
         options,
@@ -65,12 +65,7 @@ pub fn run(plan: Option<PathBuf>) -> Result<(), String> {
             )))
         }),
     )
-    .map_err(|error| {
-        format!(
-            "The window could not be opened: {error}. {}",
-            instead(plan.as_ref())
-        )
-    })
+    .map_err(|error| format!("The window could not be opened: {error}. {}", instead(plan)))
 }
 
 /// Whether there is anything to open a window on. Elsewhere than on Unix desktops there always is.
@@ -82,11 +77,11 @@ fn has_display() -> bool {
     is_set("DISPLAY") || is_set("WAYLAND_DISPLAY") || is_set("WAYLAND_SOCKET")
 }
 
-fn no_display(plan: Option<&PathBuf>) -> String {
+fn no_display(plan: Option<&Path>) -> String {
     format!("There is no display to open a window on. {}", instead(plan))
 }
 
-fn instead(plan: Option<&PathBuf>) -> String {
+fn instead(plan: Option<&Path>) -> String {
     let name = plan.map_or_else(|| "PLAN".to_owned(), |path| path.display().to_string());
     format!(
         "Without a window, `aubergine report {name} -o report.pdf` writes the plan and its results to a file."

@@ -49,7 +49,7 @@ pub(super) fn read(ui: &egui::Ui, app: &App, screen: &Screen<'_>, response: &Res
     }
     if response.drag_started_by(PointerButton::Primary)
         && !is_panning
-        && let Some(origin) = origin
+        && let Some(origin) = origin.filter(|origin| response.rect.contains(*origin))
     {
         response.request_focus();
         send(ToolEvent::DragStart(pointer(origin)));

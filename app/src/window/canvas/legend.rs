@@ -258,33 +258,26 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
             theme::token(palette, "panel"),
         );
     }
-    let line = |device: &Gauged, word: &str| {
-        let (low, high) = device.range;
-        format!(
-            "{word} {}: {}, works from {} to {}",
-            device.name,
-            units.pressure(device.pressure),
-            units.pressure(low),
-            units.pressure(high)
-        )
-    };
     match (worst, best) {
         (Some(worst), Some(best)) => {
-            ui.label(
-                RichText::new(format!(
-                    "▼ {}",
-                    line(worst, "lowest").trim_start_matches('▼')
-                ))
-                .size(12.0),
-            );
-            ui.label(
-                RichText::new(format!(
-                    "▽ highest {}: {}",
-                    best.name,
-                    units.pressure(best.pressure)
-                ))
-                .size(12.0),
-            );
+            let (low, high) = worst.range;
+            let lines = [
+                format!(
+                    "▼ lowest {}: {}",
+                    worst.name,
+                    units.pressure(worst.pressure)
+                ),
+                format!("▽ highest {}: {}", best.name, units.pressure(best.pressure)),
+                format!(
+                    "{} works from {} to {}",
+                    worst.name,
+                    units.pressure(low),
+                    units.pressure(high)
+                ),
+            ];
+            for line in lines {
+                ui.label(RichText::new(line).size(12.0));
+            }
         }
         _ => {
             widgets::hint(

@@ -29,8 +29,15 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
             outline(painter, app, screen, *id, accent, casing);
         }
         if let Some(id) = app.selected_one() {
+            // Bends that lie closer than this would hide the run; their places can still be dragged.
+            const CLOSE_PX: f32 = 18.0;
+            let mut last: Option<Pos2> = None;
             for handle in handles(app.plan(), id) {
                 let at = screen.place(handle.at);
+                if !handle.is_end && last.is_some_and(|last| last.distance(at) < CLOSE_PX) {
+                    continue;
+                }
+                last = Some(at);
                 let side = if handle.is_end { 9.0 } else { 7.0 };
                 let square = Rect::from_center_size(at, vec2(side, side));
                 painter.rect_filled(square, 1.0, casing);

@@ -357,7 +357,7 @@ pub(in crate::window) fn symbol_shapes(
     for part in symbol.strokes() {
         match part {
             SymbolStroke::Line(points) => {
-                out.push(Shape::line(points.into_iter().map(place).collect(), stroke))
+                out.push(Shape::line(points.into_iter().map(place).collect(), stroke));
             }
             SymbolStroke::Outline(points) => {
                 let points: Vec<Pos2> = points.into_iter().map(place).collect();

@@ -60,7 +60,7 @@ pub(super) fn nodes(ui: &Ui, app: &App, screen: &Screen<'_>, canvas: &Response) 
         let rect = rect.intersect(screen.rect);
         let response = ui.interact(rect, node_id(id), Sense::focusable_noninteractive());
         response.widget_info(|| {
-            egui::WidgetInfo::selected(egui::Role::ListItem, true, is_selected, &words)
+            egui::WidgetInfo::selected(egui::Role::ListItem, true, is_selected, words)
         });
         if response.has_focus() {
             is_focused = true;

@@ -83,7 +83,7 @@ fn run(app: &mut App, command: Command) {
                 .ids()
                 .into_iter()
                 .filter(|id| edit::has_place(*id))
-                .collect()
+                .collect();
         }
         Command::Cancel => cancel(app),
         Command::Finish => tool::finish(app),

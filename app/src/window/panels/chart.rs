@@ -119,7 +119,7 @@ pub(super) fn show(ui: &mut Ui, app: &App, id: Id) {
 }
 
 /// The junction that stands for an object: its worst emitter, or the end of a run.
-fn target<'a>(app: &'a App, id: Id) -> Option<(&'a ZoneAnalysis, usize, String)> {
+fn target(app: &App, id: Id) -> Option<(&ZoneAnalysis, usize, String)> {
     let zones = || app.analysis().zones.values();
     let worst = zones()
         .flat_map(|zone| {

@@ -138,9 +138,10 @@ fn run(plan: &Plan, water: Id, pointer: &Pointer) -> Landing {
 
 fn bed_at(plan: &Plan, at: PlanPoint) -> Option<(Id, &Bed)> {
     let beds = plan.objects.beds.iter();
-    beds.filter(|(_, bed)| bed_outline(bed).contains(at))
+    // The topmost one, which is drawn last.
+    beds.rev()
+        .find(|(_, bed)| bed_outline(bed).contains(at))
         .map(|(id, bed)| (*id, bed.as_ref()))
-        .last()
 }
 
 fn emitter_line(plan: &Plan, water: Id, pointer: &Pointer) -> Landing {

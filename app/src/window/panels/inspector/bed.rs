@@ -18,7 +18,7 @@ use crate::window::widgets;
 
 pub(super) fn show(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
     let edit = |label: String, with: &mut dyn FnMut(&mut Bed)| {
-        change(app, id, label, bed, Object::Bed, with)
+        change(app, id, label, bed, Object::Bed, with);
     };
     let uses = [
         (BedUse::Food, "Food"),
@@ -92,7 +92,7 @@ fn size(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
                 stretched(1.0, by)
             };
             change(app, id, format!("Resize {id}"), bed, Object::Bed, |bed| {
-                bed.outline = outline
+                bed.outline = outline;
             });
         }
     }

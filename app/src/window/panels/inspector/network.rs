@@ -206,7 +206,7 @@ pub(super) fn pipe(ui: &mut Ui, app: &App, id: Id, pipe: &Arc<Pipe>) {
         let mut purple = pipe.purple;
         if ui.checkbox(&mut purple, "purple pipe or tape").changed() {
             change(app, id, format!("Mark {id}"), pipe, Object::Pipe, |pipe| {
-                pipe.purple = purple
+                pipe.purple = purple;
             });
         }
     });
@@ -221,7 +221,7 @@ pub(super) fn pipe(ui: &mut Ui, app: &App, id: Id, pipe: &Arc<Pipe>) {
             .map_or_else(String::new, |depth| units.length(depth)),
     ) {
         change(app, id, format!("Bury {id}"), pipe, Object::Pipe, |pipe| {
-            pipe.depth = Some(depth)
+            pipe.depth = Some(depth);
         });
     }
     results::pipe(ui, app, id, pipe);

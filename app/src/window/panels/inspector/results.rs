@@ -17,20 +17,28 @@ use crate::window::panels::describe;
 use crate::window::theme;
 use crate::window::widgets;
 
-/// `25.0 psi low · 25.0 psi normal · 25.0 psi high`, the case shown first among them by its letter only.
-fn three(app: &App, of: impl Fn(SupplyCase) -> Option<String>) -> Option<String> {
-    let parts: Option<Vec<String>> = SupplyCase::ALL
+/// `L 25.0  N 25.0  H 25.0 psi`: the three cases by their letters, the unit once.
+fn three(of: impl Fn(SupplyCase) -> Option<String>) -> Option<String> {
+    let values: Option<Vec<(char, String)>> = SupplyCase::ALL
         .into_iter()
-        .map(|case| Some(format!("{} {}", case.letter(), of(case)?)))
+        .map(|case| Some((case.letter(), of(case)?)))
         .collect();
-    let _ = app;
-    Some(parts?.join("   "))
+    let values = values?;
+    let unit = values.first()?.1.rsplit_once(' ')?.1.to_owned();
+    let numbers: Vec<String> = values
+        .iter()
+        .map(|(letter, value)| {
+            let number = value.strip_suffix(unit.as_str()).unwrap_or(value);
+            format!("{letter} {}", number.trim_end())
+        })
+        .collect();
+    Some(format!("{} {unit}", numbers.join("   ")))
 }
 
 /// The pressures of a port in the three cases.
 pub(super) fn pressures(ui: &mut Ui, app: &App, id: Id, port: &str, label: &str) {
     let units = app.view.units;
-    let shown = three(app, |case| {
+    let shown = three(|case| {
         describe::pressure_at(app, id, port, case).map(|pressure| units.pressure(pressure))
     });
     widgets::fact(
@@ -84,9 +92,9 @@ pub(super) fn emitters(ui: &mut Ui, app: &App, id: Id) {
             .map(|emitter| emitter.pressure)
             .reduce(pick)
     };
-    if let Some(words) = three(app, |case| {
-        extreme(case, Pressure::min).map(|pressure| units.pressure(pressure))
-    }) {
+    if let Some(words) =
+        three(|case| extreme(case, Pressure::min).map(|pressure| units.pressure(pressure)))
+    {
         widgets::fact(ui, "Lowest emitter", &words);
     }
     let part = app
@@ -162,7 +170,7 @@ pub(super) fn zone(ui: &mut Ui, app: &App, id: Id) {
         return;
     };
     widgets::group(ui, &format!("Zone {}", zone_words(app, id)));
-    let cases = |values: [Option<String>; 3]| three(app, |case| values[case as usize].clone());
+    let cases = |values: [Option<String>; 3]| three(|case| values[case as usize].clone());
     let flows = cases(zone.flow.map(|flow| Some(units.flow(flow))));
     widgets::fact(ui, "Takes", &flows.unwrap_or_default());
     for (label, values) in [
