@@ -248,3 +248,70 @@ fn nothing_happens_while_nothing_is_done() {
     // And no frame is asked for.
     assert_eq!(driver.harness.run(), 1);
 }
+
+#[test]
+fn an_empty_yard_gets_a_supply_a_bed_and_water() {
+    use aubergine::window::{Action, Command};
+    let mut driver = Driver::with(aubergine_core::model::Document::default(), None);
+    let place = driver.place(PlanPoint::new(1.0, 9.0));
+    let from = driver.rect("Supply, drag onto the plan").center();
+    driver.drag(from, place);
+    let supply = Id::new(Kind::Supply, 1);
+    let at = driver.app().plan().objects.supplies[&supply].at;
+    assert!(
+        driver
+            .app()
+            .plan()
+            .objects
+            .waters
+            .contains_key(&Id::new(Kind::Water, 1))
+    );
+    // A run from the supply, point by point, to a bed that is filled.
+    let bed = driver.place(PlanPoint::new(6.0, 4.0));
+    driver.drag(driver.rect("Bed, drag onto the plan").center(), bed);
+    driver.drag(
+        driver.rect("Emitter line, drag onto the plan").center(),
+        bed,
+    );
+    let objects = &driver.app().plan().objects;
+    let inlet = port_place(
+        objects,
+        &driver.app().plan().catalog,
+        &"B1.in".parse().unwrap(),
+    )
+    .unwrap();
+    driver.app().queue().push(Action::Run(Command::RunTool));
+    driver.harness.run();
+    driver.click(driver.place(at));
+    driver.click(driver.place(PlanPoint::new(at.x, inlet.y)));
+    driver.click(driver.place(inlet));
+    let run = &driver.app().plan().objects.pipes[&Id::new(Kind::Pipe, 1)];
+    assert_eq!(run.start, End::At("S1.out".parse().unwrap()));
+    assert_eq!(run.end, End::At("B1.in".parse().unwrap()));
+    // A zone valve in the run opens a zone, and the bed has pressure.
+    driver.key(Key::Escape);
+    driver.key(Key::Escape);
+    let middle = driver.place(PlanPoint::new(at.x, f64::midpoint(at.y, inlet.y)));
+    driver.drag(
+        driver.rect("Zone valve, drag onto the plan").center(),
+        middle,
+    );
+    assert_eq!(driver.app().plan().objects.zones.len(), 1);
+    let found = pressure(driver.app().analysis(), "B1.in", SupplyCase::Low).unwrap();
+    assert!(found.psi() > 20.0, "{found:?}");
+}
+
+#[test]
+fn space_and_a_drag_move_the_sheet_and_nothing_else() {
+    let mut driver = Driver::on("larkmead-close");
+    let before = driver.app().camera().centre;
+    let from = driver.rect("Bed B3").center();
+    driver.harness.key_down(Key::Space);
+    driver.harness.step();
+    driver.drag(from, from + vec2(80.0, 0.0));
+    driver.harness.key_up(Key::Space);
+    driver.harness.run();
+    let after = driver.app().camera().centre;
+    assert!(after.x < before.x - 0.5, "{before:?} {after:?}");
+    assert_eq!(driver.app().history().num_steps(), 0);
+}

@@ -9,10 +9,11 @@ use crate::window::frame::is_moving;
 use crate::window::tools::{Pointer, Tool, ToolEvent};
 
 pub(super) fn read(ui: &egui::Ui, app: &App, screen: &Screen<'_>, response: &Response) {
+    let is_typing = ui.text_edit_focused();
     let (modifiers, space, zoom, scroll, pointer_at, origin, released) = ui.input(|input| {
         (
             input.modifiers,
-            input.key_down(Key::Space) && !ui.text_edit_focused(),
+            input.key_down(Key::Space) && !is_typing,
             input.zoom_delta(),
             input.smooth_scroll_delta(),
             input.pointer.latest_pos(),

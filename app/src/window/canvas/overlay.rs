@@ -45,15 +45,25 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
             }
         }
     }
+    if app.plan().objects.is_empty() {
+        let colour = theme::token(palette, "ink2");
+        painter.text(
+            screen.rect.center(),
+            Align2::CENTER_CENTER,
+            "Drag a supply and a bed from the strip onto the sheet, or drop a plan file here.",
+            theme::type_of(15.0, false),
+            colour,
+        );
+    }
     match &app.tool {
-        Tool::Select(SelectState::Marquee { from, to }) => {
+        Tool::Select(SelectState::Marquee { from, to, inside }) => {
             let frame = Rect::from_two_pos(screen.place(*from), screen.place(*to));
             painter.rect_filled(frame, 0.0, accent.gamma_multiply(0.10));
             painter.rect_stroke(frame, 0.0, Stroke::new(1.0, accent), StrokeKind::Middle);
             words(
                 painter,
                 frame.right_bottom(),
-                &["touching".to_owned()],
+                &[if *inside { "wholly inside" } else { "touching" }.to_owned()],
                 palette,
                 screen.rect,
             );

@@ -2,7 +2,7 @@
 
 use aubergine_core::drawing::symbols::{CELL, STROKE, Stroke as SymbolStroke};
 use aubergine_core::drawing::theme::{Hatch, Ink, Pen, Theme, ink};
-use aubergine_core::drawing::{Mark, Role, Shape as MarkShape, Symbol, labels};
+use aubergine_core::drawing::{Layer, LayerKind, Mark, Role, Shape as MarkShape, Symbol, labels};
 use aubergine_core::geometry::{PlanPoint, PlanVector, Polygon};
 use aubergine_core::units::UnitSystem;
 use eframe::egui::{self, Color32, Pos2, Rect, Shape, Stroke, pos2, vec2};
@@ -56,7 +56,13 @@ impl Cache {
 fn shapes(ui: &egui::Ui, app: &App, screen: &Screen<'_>, palette: Theme) -> Vec<Shape> {
     let mut out = Vec::new();
     let seen = screen.rect.expand(40.0);
-    for mark in app.results.drawing.marks() {
+    let layers = &app.results.drawing.layers;
+    let is_note = |layer: &&Layer| layer.kind == LayerKind::Notes;
+    for mark in layers
+        .iter()
+        .filter(|layer| !is_note(layer))
+        .flat_map(|layer| &layer.marks)
+    {
         paint_mark(mark, screen, palette, seen, &mut out);
     }
     let size = if app.view.is_presenting {
@@ -71,7 +77,43 @@ fn shapes(ui: &egui::Ui, app: &App, screen: &Screen<'_>, palette: Theme) -> Vec<
     for text in labels::place(&app.results.drawing, place, f64::from(size)) {
         label(ui, app, &text, size, palette, seen, &mut out);
     }
+    for mark in layers.iter().filter(is_note).flat_map(|layer| &layer.marks) {
+        note(ui, mark, screen, palette, &mut out);
+    }
     out
+}
+
+/// A note stands beside what it is about, on a leader, so that it covers neither name nor symbol.
+fn note(ui: &egui::Ui, mark: &Mark, screen: &Screen<'_>, palette: Theme, out: &mut Vec<Shape>) {
+    let (MarkShape::Symbol { at, .. }, Some(id)) = (&mark.shape, mark.subject) else {
+        return;
+    };
+    let place = screen.place(*at);
+    let middle = place + vec2(20.0, -22.0);
+    let colour = ink(mark.role, palette)
+        .fill
+        .map_or(Color32::GRAY, theme::colour);
+    let ground = theme::token(palette, "canvas");
+    out.push(Shape::line_segment(
+        [place, middle],
+        Stroke::new(1.2, colour),
+    ));
+    out.push(Shape::circle_filled(place, 2.2, colour));
+    out.push(Shape::circle_filled(middle, 11.0, ground));
+    // Closed notes are rings: the state is not told by colour alone.
+    let (fill, text) = if mark.role == Role::NoteClosed {
+        (ground, colour)
+    } else {
+        (colour, ground)
+    };
+    out.push(Shape::circle_filled(middle, 9.5, fill));
+    out.push(Shape::circle_stroke(middle, 9.5, Stroke::new(1.5, colour)));
+    let font = theme::type_of(12.0, true);
+    let words = id.number.to_string();
+    let galley = ui
+        .ctx()
+        .fonts_mut(|fonts| fonts.layout_no_wrap(words, font, text));
+    out.push(Shape::galley(middle - galley.size() / 2.0, galley, text));
 }
 
 #[expect(
@@ -92,13 +134,10 @@ fn label(
         return;
     }
     let look = ink(text.mark.role, palette);
-    let mut colour = look.fill.map_or(Color32::GRAY, theme::colour);
-    let is_note = text
-        .mark
-        .subject
-        .is_some_and(|id| id.kind == aubergine_core::ids::Kind::Note);
-    if is_note {
-        colour = theme::token(palette, "canvas");
+    let colour = look.fill.map_or(Color32::GRAY, theme::colour);
+    let is_note = |id: aubergine_core::ids::Id| id.kind == aubergine_core::ids::Kind::Note;
+    if text.mark.subject.is_some_and(is_note) {
+        return;
     }
     let is_bold = text.face == aubergine_core::drawing::font::Face::Bold;
     let font = theme::type_of(size, is_bold);
@@ -114,7 +153,7 @@ fn label(
     let is_over_lines = matches!(
         text.mark.role,
         Role::WaterCode(_) | Role::Number | Role::Name
-    ) && !is_note;
+    );
     if let Some(ground) = ground_of(app, text.mark).filter(|_| is_over_lines) {
         // Letters over lines stand on a patch of their ground, so that no line runs through them.
         let patch = Rect::from_min_size(top_left, galley.size()).expand2(vec2(2.0, -2.0));

@@ -183,6 +183,7 @@ fn drag_start(app: &mut App, pointer: &Pointer) {
             app.tool = Tool::Select(SelectState::Marquee {
                 from: pointer.at,
                 to: pointer.at,
+                inside: pointer.free,
             });
         }
     }
@@ -194,7 +195,10 @@ fn drag_to(app: &mut App, pointer: &Pointer) {
     };
     match state {
         SelectState::Idle => {}
-        SelectState::Marquee { to, .. } => *to = pointer.at,
+        SelectState::Marquee { to, inside, .. } => {
+            *to = pointer.at;
+            *inside = pointer.free;
+        }
         SelectState::Moving { ids, origin, by } => {
             let wanted = offset(*origin, pointer);
             if wanted == *by {
@@ -254,8 +258,8 @@ fn drag_end(app: &mut App, pointer: &Pointer) {
     match std::mem::take(state) {
         SelectState::Idle => {}
         SelectState::Moving { .. } | SelectState::Handle { .. } => app.history.commit(),
-        SelectState::Marquee { from, to } => {
-            let touched = touched(app, from, to);
+        SelectState::Marquee { from, to, inside } => {
+            let touched = framed(app, from, to, inside);
             if !pointer.shift {
                 app.selection.clear();
             }
@@ -264,8 +268,8 @@ fn drag_end(app: &mut App, pointer: &Pointer) {
     }
 }
 
-/// Objects that a frame touches.
-fn touched(app: &App, from: PlanPoint, to: PlanPoint) -> Vec<Id> {
+/// Objects that a frame touches, or those that lie wholly inside it.
+fn framed(app: &App, from: PlanPoint, to: PlanPoint, wholly: bool) -> Vec<Id> {
     use aubergine_core::geometry::Polygon;
     let low = PlanPoint::new(from.x.min(to.x), from.y.min(to.y));
     let (width, height) = ((from.x - to.x).abs(), (from.y - to.y).abs());
@@ -283,6 +287,8 @@ fn touched(app: &App, from: PlanPoint, to: PlanPoint) -> Vec<Id> {
         };
         use aubergine_core::drawing::Shape;
         let is_touched = match &mark.shape {
+            Shape::Area(area) if wholly => area.0.iter().all(|point| inside(*point)),
+            Shape::Line(line) if wholly => line.0.iter().all(|point| inside(*point)),
             Shape::Area(area) => area.overlap(&frame).square_metres() > 0.0,
             Shape::Line(line) => {
                 line.0.iter().any(|point| inside(*point))

@@ -42,7 +42,7 @@ pub(in crate::window) fn strip(ui: &mut Ui, app: &App) {
             ui.add_space(10.0);
             head(ui, "Drag onto the plan");
             for stock in Stock::ALL {
-                if matches!(stock, Stock::IsolationValve | Stock::SprayHead) {
+                if matches!(stock, Stock::Bed | Stock::IsolationValve | Stock::SprayHead) {
                     ui.add_space(6.0);
                 }
                 item(ui, app, stock);

@@ -39,6 +39,9 @@ pub struct Landing {
 #[must_use]
 pub fn land(document: &Document, stock: Stock, pointer: &Pointer) -> Option<Landing> {
     let plan = &document.design;
+    if stock == Stock::Supply {
+        return Some(supply(document, pointer));
+    }
     let Some(water) = stock::water_of_new(plan) else {
         // Without a water only beds can be drawn.
         return Some(match stock {
@@ -50,7 +53,7 @@ pub fn land(document: &Document, stock: Stock, pointer: &Pointer) -> Option<Land
         });
     };
     Some(match stock {
-        Stock::Bed => bed(plan, pointer),
+        Stock::Bed | Stock::Supply => bed(plan, pointer),
         Stock::Run => run(plan, water, pointer),
         Stock::EmitterLine => emitter_line(plan, water, pointer),
         Stock::SprayHead | Stock::Emitter | Stock::HoseOutlet => {
@@ -60,6 +63,27 @@ pub fn land(document: &Document, stock: Stock, pointer: &Pointer) -> Option<Land
             device(document, stock, water, pointer)?
         }
     })
+}
+
+/// A supply of the plan's reclaimed water; the water comes with it where there is none.
+fn supply(document: &Document, pointer: &Pointer) -> Landing {
+    let plan = &document.design;
+    let at = tidy(pointer, pointer.at);
+    let known = stock::water_of_new(plan);
+    let water = known.unwrap_or_else(|| document.next_id.clone().take(Kind::Water));
+    let mut edits = Vec::new();
+    if known.is_none() {
+        edits.push(Edit::Add(Object::Water(stock::shared(stock::water()))));
+    }
+    edits.push(Edit::Add(Object::Supply(stock::shared(stock::supply(
+        water, at,
+    )))));
+    Landing {
+        label: "Add a supply".to_owned(),
+        ghost: Ghost::Symbol(at),
+        word: "point of connection, its pressure assumed".to_owned(),
+        edit: Some(Edit::All(edits)),
+    }
 }
 
 fn refused(at: PlanPoint, word: String) -> Landing {

@@ -103,7 +103,7 @@ impl Tool {
                 "Let the end go near a port or a run to join it. Esc puts it back."
             }
             Self::Select(SelectState::Marquee { .. }) => {
-                "Everything touched is selected; hold Shift to keep the selection."
+                "Everything touched is selected; Ctrl takes only what lies wholly inside, Shift adds."
             }
             Self::Hand => "Drag the sheet. V goes back to selecting.",
             Self::Place { .. } => "Let go or click on the drawing. Esc puts it away.",

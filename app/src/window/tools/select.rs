@@ -39,6 +39,8 @@ pub enum SelectState {
         from: PlanPoint,
         /// The other.
         to: PlanPoint,
+        /// Only what lies wholly inside is meant.
+        inside: bool,
     },
 }
 

@@ -7,13 +7,15 @@ use aubergine_core::geometry::{PlanPoint, Polygon, Polyline};
 use aubergine_core::ids::Id;
 use aubergine_core::model::{
     Bed, BedUse, Device, DeviceKind, Emission, EmissionKind, End, Fill, Line, Meta, Outlet,
-    OutletKind, Pattern, Pipe, PipeRole, Placement, Plan, WaterKind,
+    OutletKind, Pattern, Pipe, PipeRole, Placement, Plan, Supply, Water, WaterKind, WaterReport,
 };
-use aubergine_core::units::{Angle, Length};
+use aubergine_core::units::{Angle, Flow, Length, Pressure};
 
 /// One thing of the strip.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum Stock {
+    /// A point of connection.
+    Supply,
     /// A food bed.
     Bed,
     /// A pipe run.
@@ -38,7 +40,8 @@ pub enum Stock {
 
 impl Stock {
     /// Everything, in the order of the strip.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
+        Self::Supply,
         Self::Bed,
         Self::Run,
         Self::EmitterLine,
@@ -55,6 +58,7 @@ impl Stock {
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
+            Self::Supply => "Supply",
             Self::Bed => "Bed",
             Self::Run => "Pipe run",
             Self::EmitterLine => "Emitter line",
@@ -73,6 +77,7 @@ impl Stock {
     pub const fn symbol(self) -> Option<Symbol> {
         Some(match self {
             Self::Bed | Self::Run | Self::EmitterLine => return None,
+            Self::Supply => Symbol::PointOfConnection,
             Self::IsolationValve => Symbol::Device(DeviceKind::IsolationValve),
             Self::ZoneValve => Symbol::Device(DeviceKind::ZoneValve),
             Self::Filter => Symbol::Device(DeviceKind::Filter),
@@ -105,6 +110,37 @@ pub(super) fn water_of_new(plan: &Plan) -> Option<Id> {
         .find(|(_, water)| water.kind == WaterKind::Reclaimed)
         .or_else(|| waters.first_key_value())
         .map(|(id, _)| *id)
+}
+
+/// A water whose class nobody has told yet.
+pub(super) fn water() -> Water {
+    Water {
+        kind: WaterKind::Reclaimed,
+        class: aubergine_core::rulebook::UNKNOWN_CLASS.to_owned(),
+        class_stated_by: String::new(),
+        supplier: String::new(),
+        report: WaterReport::default(),
+        meta: Meta::default(),
+    }
+}
+
+/// A supply before anybody read a gauge: 50 psi at rest, 45 psi at 8 gpm. Nobody is named, so the plan says *assumed*.
+pub(super) fn supply(water: Id, at: PlanPoint) -> Supply {
+    Supply {
+        water,
+        at,
+        at_rest: Pressure::from_psi(50.0),
+        residual: Pressure::from_psi(45.0),
+        test_flow: Flow::from_gallons_per_minute(8.0),
+        loss_exponent: 2.0,
+        low: None,
+        high: None,
+        limit: None,
+        joint: String::new(),
+        read_by: String::new(),
+        gauge_height: Length::ZERO,
+        meta: Meta::default(),
+    }
 }
 
 /// A bed of 4 by 8 ft, or 1.2 by 2.4 m, with its middle at a place.

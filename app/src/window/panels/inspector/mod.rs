@@ -4,6 +4,7 @@ mod bed;
 mod network;
 mod plan;
 mod results;
+mod water;
 
 use std::sync::Arc;
 
@@ -11,7 +12,7 @@ use aubergine_core::edit::Edit;
 use aubergine_core::geometry::{PlanPoint, PlanVector};
 use aubergine_core::ids::Id;
 use aubergine_core::model::Object;
-use aubergine_core::units::{Length, entry};
+use aubergine_core::units::{Length, Pressure, entry};
 use eframe::egui::{self, RichText, Ui, UiBuilder};
 
 use super::{chart, describe};
@@ -66,16 +67,15 @@ fn one(ui: &mut Ui, app: &App, id: Id) {
         Object::Device(device) => network::device(ui, app, id, device),
         Object::Emission(emission) => network::emission(ui, app, id, emission),
         Object::Outlet(outlet) => network::outlet(ui, app, id, outlet),
-        Object::Supply(supply) => network::supply(ui, app, supply),
+        Object::Supply(supply) => water::supply(ui, app, id, supply),
+        Object::Water(water) => water::water(ui, app, id, water),
+        Object::Tree(tree) => place(ui, app, id, tree.at),
+        Object::Sign(sign) => place(ui, app, id, sign.at),
+        Object::Mark(mark) => place(ui, app, id, mark.at),
+        Object::Height(height) => place(ui, app, id, height.at),
+        Object::Box(valve_box) => place(ui, app, id, valve_box.at),
         Object::Zone(_) => results::zone(ui, app, id),
-        Object::Feature(_)
-        | Object::Crossing(_)
-        | Object::Sign(_)
-        | Object::Height(_)
-        | Object::Mark(_)
-        | Object::Tree(_)
-        | Object::Box(_)
-        | Object::Water(_) => {}
+        Object::Feature(_) | Object::Crossing(_) => {}
     }
     results::rulings(ui, app, id);
     results::findings(ui, app, id);
@@ -143,6 +143,34 @@ fn length(ui: &mut Ui, app: &App, salt: &str, words: &str, shown: &str) -> Optio
             Ok(length) => {
                 ui.data_mut(|data| data.remove::<String>(memory));
                 return Some(length);
+            }
+            Err(error) => {
+                ui.data_mut(|data| data.insert_temp(memory, error.to_string()));
+            }
+        }
+    }
+    if let Some(unread) = ui.data(|data| data.get_temp::<String>(memory)) {
+        widgets::problem(ui, &unread);
+    }
+    None
+}
+
+/// A field for a pressure; what cannot be read is said and changes nothing.
+fn pressure(
+    ui: &mut Ui,
+    app: &App,
+    salt: &str,
+    words: &str,
+    now: Option<Pressure>,
+) -> Option<Pressure> {
+    let shown = now.map_or_else(String::new, |now| app.view.units.pressure(now));
+    let typed = widgets::field(ui, salt.to_owned(), words, &shown);
+    let memory = ui.scope_id().with(("unread pressure", salt));
+    if let Some(text) = typed {
+        match entry::pressure(&text, app.view.units) {
+            Ok(pressure) => {
+                ui.data_mut(|data| data.remove::<String>(memory));
+                return Some(pressure);
             }
             Err(error) => {
                 ui.data_mut(|data| data.insert_temp(memory, error.to_string()));

@@ -7,15 +7,13 @@ use aubergine_core::edit::Edit;
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::ids::Id;
 use aubergine_core::model::{
-    Device, DeviceKind, Emission, End, Line, Object, Outlet, Pipe, PipeRole, Placement, Supply,
+    Device, DeviceKind, Emission, End, Line, Object, Outlet, Pipe, PipeRole, Placement,
 };
-use aubergine_core::units::entry;
 use eframe::egui::{ComboBox, Ui};
 
-use super::{change, length, place, put, results};
+use super::{change, length, place, pressure, put, results};
 use crate::window::action::Action;
 use crate::window::app::App;
-use crate::window::panels::describe;
 use crate::window::tools::{join, snap};
 use crate::window::widgets;
 
@@ -337,31 +335,11 @@ fn set_pressure(ui: &mut Ui, app: &App, id: Id, device: &Arc<Device>) {
         .catalog
         .device(&device.part)
         .and_then(|part| part.set);
-    let shown = device
-        .set
-        .or(of_part)
-        .map_or_else(String::new, |set| app.view.units.pressure(set));
-    let memory = ui.scope_id().with("unread pressure");
-    if let Some(text) = widgets::field(ui, "set", "Set to", &shown) {
-        match entry::pressure(&text, app.view.units) {
-            Ok(pressure) => {
-                ui.data_mut(|data| data.remove::<String>(memory));
-                let mut changed = (**device).clone();
-                changed.set = Some(pressure);
-                put(
-                    app,
-                    id,
-                    format!("Set {id} to {}", app.view.units.pressure(pressure)),
-                    Object::Device(Arc::new(changed)),
-                );
-            }
-            Err(error) => {
-                ui.data_mut(|data| data.insert_temp(memory, error.to_string()));
-            }
-        }
-    }
-    if let Some(unread) = ui.data(|data| data.get_temp::<String>(memory)) {
-        widgets::problem(ui, &unread);
+    if let Some(set) = pressure(ui, app, "set", "Set to", device.set.or(of_part)) {
+        let label = format!("Set {id} to {}", app.view.units.pressure(set));
+        change(app, id, label, device, Object::Device, |device| {
+            device.set = Some(set);
+        });
     }
 }
 
@@ -424,51 +402,4 @@ pub(super) fn outlet(ui: &mut Ui, app: &App, id: Id, outlet: &Arc<Outlet>) {
             );
         }
     }
-}
-
-pub(super) fn supply(ui: &mut Ui, app: &App, supply: &Arc<Supply>) {
-    let units = app.view.units;
-    if let Some(water) = app.plan().objects.waters.get(&supply.water) {
-        widgets::fact(
-            ui,
-            "Water",
-            &format!(
-                "{}, class {}",
-                describe::water_word(water.kind),
-                water.class
-            ),
-        );
-        let said = if water.class_stated_by.is_empty() {
-            "nobody yet: assumed"
-        } else {
-            &water.class_stated_by
-        };
-        widgets::fact(ui, "Class stated by", said);
-    }
-    widgets::group(ui, "What the gauge showed");
-    widgets::fact(ui, "At rest", &units.pressure(supply.at_rest));
-    widgets::fact(
-        ui,
-        "While it ran",
-        &format!(
-            "{} at {}",
-            units.pressure(supply.residual),
-            units.flow(supply.test_flow)
-        ),
-    );
-    if let Some(low) = supply.low {
-        widgets::fact(ui, "Lowest at rest", &units.pressure(low));
-    }
-    if let Some(high) = supply.high {
-        widgets::fact(ui, "Highest at rest", &units.pressure(high));
-    }
-    if let Some(limit) = supply.limit {
-        widgets::fact(ui, "May draw", &units.flow(limit));
-    }
-    let read = if supply.read_by.is_empty() {
-        "nobody named: the figures are assumed"
-    } else {
-        &supply.read_by
-    };
-    widgets::fact(ui, "Read by", read);
 }

@@ -1,7 +1,9 @@
 //! Nothing selected: the plan as a whole, its zones, what was assumed, and the cautions.
 
+use aubergine_core::edit::Edit;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::report::{cautions, zone_summaries};
+use aubergine_core::rulebook::built_in;
 use eframe::egui::{self, Grid, RichText, Ui};
 
 use crate::window::action::Action;
@@ -21,6 +23,7 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
         widgets::hint(ui, &plan.site.place);
     }
     widgets::hint(ui, "Click something on the plan to see and change it.");
+    rules(ui, app);
     zones(ui, app);
     let assumptions = &app.analysis().assumptions;
     if !assumptions.is_empty() {
@@ -83,4 +86,25 @@ fn zones(ui: &mut Ui, app: &App) {
                 ui.end_row();
             }
         });
+}
+
+/// Which books are in force. Choosing them is stating a fact of the place.
+fn rules(ui: &mut Ui, app: &App) {
+    widgets::group(ui, "Rules in force");
+    let now = &app.plan().rules;
+    for book in built_in() {
+        let mut is_on = now.in_force.contains(&book.id);
+        let words = format!("{} (read {})", book.title, book.as_of);
+        if ui.checkbox(&mut is_on, words).changed() {
+            let mut rules = now.clone();
+            rules.in_force.retain(|id| *id != book.id);
+            if is_on {
+                rules.in_force.push(book.id.clone());
+            }
+            app.queue().push(Action::Edit {
+                label: format!("Choose the rules: {}", book.jurisdiction),
+                edit: Edit::SetRules(Box::new(rules)),
+            });
+        }
+    }
 }
