@@ -6,6 +6,7 @@ use aubergine_core::geometry::{PlanPoint, PlanVector};
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::layout::bed_outline;
 use aubergine_core::model::WaterKind;
+use aubergine_core::units::Pressure;
 use eframe::egui::{
     self, Align2, Color32, Frame, Margin, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui,
     UiBuilder, vec2,
@@ -68,8 +69,13 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
                 screen.rect,
             );
         }
-        Tool::Select(SelectState::Moving { ids, origin, by }) => {
-            moving(painter, app, screen, palette, ids, *origin, *by);
+        Tool::Select(SelectState::Moving {
+            ids,
+            origin,
+            by,
+            was,
+        }) => {
+            moving(painter, app, screen, palette, (ids, *was), *origin, *by);
         }
         Tool::Select(SelectState::Handle { handle, caught }) => {
             let at = handles(app.plan(), handle.id)
@@ -97,7 +103,7 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
             words(
                 painter,
                 screen.place(at),
-                &[said, pressure_words(app, handle.id)],
+                &[said, pressure_words(app, handle.id, None)],
                 palette,
                 screen.rect,
             );
@@ -174,7 +180,7 @@ fn moving(
     app: &App,
     screen: &Screen<'_>,
     palette: Theme,
-    ids: &[Id],
+    (ids, was): (&[Id], Option<Pressure>),
     origin: PlanPoint,
     by: PlanVector,
 ) {
@@ -188,25 +194,27 @@ fn moving(
     ));
     let mut lines = vec![offset_words(app.view.units, by)];
     if let [id] = ids {
-        lines.push(pressure_words(app, *id));
+        lines.push(pressure_words(app, *id, was));
     }
     words(painter, to, &lines, palette, screen.rect);
 }
 
-/// `B3 inlet 25.0 psi (low)`.
-fn pressure_words(app: &App, id: Id) -> String {
-    let (port, word) = match id.kind {
-        Kind::Bed | Kind::Emission | Kind::Outlet => ("in", "inlet"),
-        Kind::Pipe => ("end", "end"),
-        _ => ("out", "outlet"),
+/// `B3 inlet 24.9 psi (low supply), was 25.0 psi`.
+fn pressure_words(app: &App, id: Id, was: Option<Pressure>) -> String {
+    let units = app.view.units;
+    let word = describe::main_port(id).1;
+    let Some(now) = describe::pressure_of(app, id) else {
+        return was.map_or_else(String::new, |was| {
+            format!("{id}: no water, was {}", units.pressure(was))
+        });
     };
-    describe::pressure_at(app, id, port, app.view.case).map_or_else(String::new, |pressure| {
-        format!(
-            "{id} {word} {} ({} supply)",
-            app.view.units.pressure(pressure),
-            app.view.case.word()
-        )
-    })
+    let now = units.pressure(now);
+    let before = was.map(|was| units.pressure(was)).filter(|was| *was != now);
+    let before = before.map_or_else(String::new, |was| format!(", was {was}"));
+    format!(
+        "{id} {word} {now} ({} supply){before}",
+        app.view.case.word()
+    )
 }
 
 fn catch_mark(painter: &Painter, at: Pos2, accent: Color32, is_refused: bool, palette: Theme) {

@@ -8,6 +8,7 @@ use aubergine_core::units::Length;
 
 use super::edit::has_place;
 use crate::window::app::App;
+use crate::window::panels::describe::pressure_of;
 use crate::window::tools::{
     CATCH_PX, Handle, Pointer, RunDraft, SelectState, Stock, Tool, ToolEvent, handle_edit, handles,
     land, offset, run_edit,
@@ -172,11 +173,16 @@ fn drag_start(app: &mut App, pointer: &Pointer) {
                 [one] => format!("Move {one}"),
                 many => format!("Move {} objects", many.len()),
             };
+            let was = match ids.as_slice() {
+                [one] => pressure_of(app, *one),
+                _ => None,
+            };
             app.history.begin(label);
             app.tool = Tool::Select(SelectState::Moving {
                 ids,
                 origin: pointer.at,
                 by: PlanVector::new(0.0, 0.0),
+                was,
             });
         }
         None => {
@@ -199,7 +205,9 @@ fn drag_to(app: &mut App, pointer: &Pointer) {
             *to = pointer.at;
             *inside = pointer.free;
         }
-        SelectState::Moving { ids, origin, by } => {
+        SelectState::Moving {
+            ids, origin, by, ..
+        } => {
             let wanted = offset(*origin, pointer);
             if wanted == *by {
                 return;

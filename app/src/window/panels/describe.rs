@@ -20,6 +20,24 @@ pub fn pressure_at(app: &App, id: Id, port: &str, case: SupplyCase) -> Option<Pr
         .reduce(Pressure::min)
 }
 
+/// The port that stands for an object, and the word for it.
+#[must_use]
+pub const fn main_port(id: Id) -> (&'static str, &'static str) {
+    match id.kind {
+        Kind::Bed | Kind::Emission | Kind::Outlet => ("in", "inlet"),
+        Kind::Device | Kind::Supply => ("out", "outlet"),
+        Kind::Pipe => ("end", "end"),
+        Kind::Line => ("start", "start"),
+        _ => ("", ""),
+    }
+}
+
+/// The pressure that stands for an object in the case shown.
+#[must_use]
+pub fn pressure_of(app: &App, id: Id) -> Option<Pressure> {
+    pressure_at(app, id, main_port(id).0, app.view.case)
+}
+
 /// The strictest verdict on something planted.
 #[must_use]
 pub fn worst_verdict(app: &App, id: Id) -> Option<Verdict> {
@@ -126,15 +144,8 @@ pub fn object(app: &App, id: Id) -> String {
             _ => {}
         }
     }
-    let (port, word) = match id.kind {
-        Kind::Bed | Kind::Emission | Kind::Outlet => ("in", "inlet"),
-        Kind::Device | Kind::Supply => ("out", "outlet"),
-        Kind::Pipe => ("end", "end"),
-        Kind::Line => ("start", "start"),
-        _ => ("", ""),
-    };
-    if let Some(pressure) = pressure_at(app, id, port, app.view.case) {
-        parts.push(format!("{word} {}", units.pressure(pressure)));
+    if let Some(pressure) = pressure_of(app, id) {
+        parts.push(format!("{} {}", main_port(id).1, units.pressure(pressure)));
     }
     if let Some(verdict) = worst_verdict(app, id) {
         parts.push(text::get(verdict.key()).to_owned());

@@ -6,7 +6,7 @@ use aubergine_core::edit::Edit;
 use aubergine_core::geometry::{PlanPoint, PlanVector};
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::{End, Object, Plan};
-use aubergine_core::units::{Length, UnitSystem};
+use aubergine_core::units::{Length, Pressure, UnitSystem};
 
 use super::snap::{Snap, join, snap};
 use super::{CATCH_PX, Pointer};
@@ -25,6 +25,8 @@ pub enum SelectState {
         origin: PlanPoint,
         /// How far they are now.
         by: PlanVector,
+        /// The pressure at the one object that is moved, before.
+        was: Option<Pressure>,
     },
     /// Moving an end or a bend of a run.
     Handle {

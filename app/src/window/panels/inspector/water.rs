@@ -48,7 +48,7 @@ pub(super) fn supply(ui: &mut Ui, app: &App, id: Id, supply: &Arc<Supply>) {
     }
     if let Some(residual) = pressure(ui, app, "residual", "While it ran", Some(supply.residual)) {
         set("Residual pressure", &mut |supply| {
-            supply.residual = residual
+            supply.residual = residual;
         });
     }
     widgets::fact(ui, "Flow then", &units.flow(supply.test_flow));
@@ -63,7 +63,7 @@ pub(super) fn supply(ui: &mut Ui, app: &App, id: Id, supply: &Arc<Supply>) {
     }
     if let Some(name) = widgets::field(ui, "read by", "Read by", &supply.read_by) {
         set("Reader of the gauge", &mut |supply| {
-            supply.read_by.clone_from(&name)
+            supply.read_by.clone_from(&name);
         });
     }
     if supply.read_by.is_empty() {
