@@ -47,14 +47,15 @@ xdotool key 4; shot 05-contact
 xdotool key Escape; shot 06-contact-plan
 xdotool key F8; shot 07-finding
 xdotool key 1
-drag 90 221 300 360 hold; shot 08-bed-held; xdotool mouseup 1; shot 09-bed-dropped
-drag 90 285 300 360; shot 10-lines-dropped
-drag 90 388 420 644 hold; shot 11-filter-held; xdotool mouseup 1; shot 12-filter-inserted
+drag 90 262 300 360 hold; shot 08-bed-held; xdotool mouseup 1; shot 09-bed-dropped
+drag 90 326 300 360; shot 10-lines-dropped
+drag 90 429 420 644 hold; shot 11-filter-held; xdotool mouseup 1; shot 12-filter-inserted
 xdotool key p; xdotool mousemove 340 420 click 1; sleep 0.2; xdotool mousemove 420 450; shot 13-run; xdotool key Escape; xdotool key Escape
 xdotool key ctrl+o; shot 14-unsaved; xdotool key Escape
 xdotool key ctrl+shift+s; sleep 1; shot 15-typed-path; xdotool key Escape
 xdotool key F1; shot 16-keys; xdotool key Escape
 xdotool key 4; xdotool key F11; shot 17-present; xdotool key Escape; xdotool key n; xdotool mousemove 700 120 click 1; sleep 0.7; xdotool type --delay 40 'Is this drained?'; sleep 1; shot 19-note; xdotool key Escape; sleep 0.7; xdotool key Escape; sleep 0.5
+xdotool mousemove 112 20; sleep 0.2; xdotool click 1; sleep 0.5; xdotool mousemove 128 542; sleep 0.2; xdotool click 1; shot 20-dark; xdotool key 2; shot 21-dark-pressure
 xdotool key ctrl+s; shot 18-saved
 xdotool key ctrl+q; sleep 1
 if kill -0 "$app" 2>/dev/null; then echo "The window did not close." >&2; exit 1; fi
