@@ -24,10 +24,17 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 /// Checks and shows yard plans that are watered with reclaimed water and also grow food.
 #[derive(Parser, Debug)]
-#[command(name = "aubergine", version, about)]
+#[command(
+    name = "aubergine",
+    version,
+    about,
+    args_conflicts_with_subcommands = true
+)]
 struct Arguments {
+    /// The plan file to open in the window; a built-in sample when absent.
+    plan: Option<PathBuf>,
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 #[derive(Subcommand, Debug)]
@@ -188,7 +195,12 @@ pub fn run() -> ExitCode {
             return code;
         }
     };
-    let result = dispatch(&arguments.command);
+    let result = match &arguments.command {
+        None => crate::window::run(arguments.plan.as_deref())
+            .map(|()| ExitCode::SUCCESS)
+            .map_err(Failure),
+        Some(command) => dispatch(command),
+    };
     match result {
         Ok(code) => code,
         Err(Failure(message)) => {

@@ -3,7 +3,7 @@
 //! A text that is not understood *in full* is refused; the leading number alone is never taken, because silently reading
 //! `10'6"` as 10 is a wrong drawing. Arithmetic and decimal commas come with the editor.
 
-use super::{Length, UnitSystem};
+use super::{Length, Pressure, UnitSystem};
 
 /// The text is not a length.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -28,6 +28,37 @@ pub fn length(text: &str, system: UnitSystem) -> Result<Length, NotALength> {
     } else {
         Err(refused())
     }
+}
+
+/// The text is not a pressure.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("\"{text}\" is not a pressure we can read. Try 25 psi, 170 kPa or 1.7 bar.")]
+pub struct NotAPressure {
+    /// What was typed.
+    pub text: String,
+}
+
+/// Reads a typed pressure; a number without a unit is in psi or kilopascals, as `system` says.
+///
+/// # Errors
+/// [`NotAPressure`] when any part of the text is not understood, or the pressure is negative.
+pub fn pressure(text: &str, system: UnitSystem) -> Result<Pressure, NotAPressure> {
+    let refused = || NotAPressure {
+        text: text.to_owned(),
+    };
+    let typed = text.trim();
+    let end = typed
+        .find(|c: char| !c.is_ascii_digit() && c != '.')
+        .unwrap_or(typed.len());
+    let (digits, unit) = typed.split_at(end);
+    let number: f64 = digits.parse().map_err(|_| refused())?;
+    let pressure = match (unit.trim().to_lowercase().as_str(), system) {
+        ("psi", _) | ("", UnitSystem::Us) => Pressure::from_psi(number),
+        ("kpa", _) | ("", UnitSystem::Metric) => Pressure::from_kilopascals(number),
+        ("bar", _) => Pressure::from_bar(number),
+        _ => return Err(refused()),
+    };
+    Ok(pressure)
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -172,6 +203,22 @@ mod tests {
         ] {
             assert!(length(text, UnitSystem::Us).is_err(), "{text}");
         }
+    }
+
+    #[test]
+    fn pressures_name_their_unit_or_take_that_of_the_screen() {
+        let us = UnitSystem::Us;
+        assert_eq!(pressure("25 psi", us), Ok(Pressure::from_psi(25.0)));
+        assert_eq!(
+            pressure("170kPa", us),
+            Ok(Pressure::from_kilopascals(170.0))
+        );
+        assert_eq!(
+            pressure("170", UnitSystem::Metric),
+            Ok(Pressure::from_kilopascals(170.0))
+        );
+        assert!(pressure("25 pounds", us).is_err());
+        assert!(pressure("-3", us).is_err());
     }
 
     #[test]

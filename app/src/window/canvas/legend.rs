@@ -1,0 +1,439 @@
+//! The legend of each view, the scale bar and north, on the canvas.
+
+use aubergine_core::drawing::theme::{BAND_END, BAND_STOPS_PSI, Theme, ink, water_code};
+use aubergine_core::drawing::{Role, View};
+use aubergine_core::ids::Id;
+use aubergine_core::model::{PipeRole, WaterKind};
+use aubergine_core::rulebook::Verdict;
+use aubergine_core::text;
+use aubergine_core::units::{Length, Pressure, UnitSystem};
+use eframe::egui::{
+    self, Align2, Frame, Margin, Mesh, Painter, Pos2, Rect, RichText, Sense, Shape, Stroke, Ui,
+    UiBuilder, pos2, vec2,
+};
+
+use super::Screen;
+use crate::window::app::App;
+use crate::window::panels::describe;
+use crate::window::theme;
+use crate::window::widgets;
+
+const WIDTH: f32 = 320.0;
+
+pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
+    let palette = theme::current(ui);
+    let painter = ui.painter_at(screen.rect);
+    scale_bar(&painter, app, screen, palette);
+    if app.view.view == View::Plain {
+        return;
+    }
+    // The legend grows upward from its corner: its height is that of the last frame.
+    let id = egui::Id::unique("height of the legend");
+    let height: f32 = ui.data(|data| data.get_temp(id)).unwrap_or(120.0);
+    let corner = screen.rect.left_bottom() + vec2(12.0, -12.0 - height);
+    let room = Rect::from_min_size(corner, vec2(WIDTH, height));
+    let shown = ui.scope_builder(UiBuilder::new().max_rect(room), |ui| {
+        Frame::NONE
+            .fill(theme::token(palette, "panel"))
+            .stroke(Stroke::new(1.0, theme::token(palette, "rule")))
+            .corner_radius(3)
+            .inner_margin(Margin::symmetric(12, 10))
+            .show(ui, |ui| {
+                ui.set_width(WIDTH - 24.0);
+                ui.spacing_mut().item_spacing.y = 4.0;
+                match app.view.view {
+                    View::Water => water(ui, app, palette),
+                    View::Pressure => pressure(ui, app, palette),
+                    View::Contact => contact(ui, app),
+                    View::Plain => {}
+                }
+            })
+            .response
+            .rect
+            .height()
+    });
+    if (shown.inner - height).abs() > 0.5 {
+        ui.data_mut(|data| data.insert_temp(id, shown.inner));
+        ui.request_repaint();
+    }
+}
+
+fn title(ui: &mut Ui, words: &str) {
+    ui.label(RichText::new(words).font(theme::type_of(13.0, true)));
+}
+
+fn water(ui: &mut Ui, app: &App, palette: Theme) {
+    title(ui, "Which water flows where");
+    let mut kinds: Vec<WaterKind> = app
+        .plan()
+        .objects
+        .waters
+        .values()
+        .map(|water| water.kind)
+        .collect();
+    kinds.dedup();
+    if kinds.is_empty() {
+        widgets::hint(ui, "No water is drawn yet.");
+    }
+    for kind in kinds {
+        ui.horizontal(|ui| {
+            let (rect, _) = ui.allocate_exact_size(vec2(46.0, 16.0), Sense::hover());
+            let mut shapes = Vec::new();
+            sample(rect, kind, palette, &mut shapes);
+            ui.painter().extend(shapes);
+            ui.label(RichText::new(water_code(kind)).font(theme::type_of(13.0, true)));
+            ui.label(RichText::new(describe::water_word(kind)).size(13.0));
+        });
+    }
+    widgets::hint(ui, "Lines that cross are not joined.");
+}
+
+fn sample(rect: Rect, kind: WaterKind, palette: Theme, out: &mut Vec<Shape>) {
+    let Some(pen) = ink(Role::Pipe(kind, PipeRole::Main), palette).pen else {
+        return;
+    };
+    let stroke = Stroke::new(2.2, theme::colour(pen.colour));
+    let ends = [rect.left_center(), rect.right_center()];
+    match kind {
+        WaterKind::Reclaimed => out.push(Shape::line_segment(ends, stroke)),
+        WaterKind::Potable => out.extend(Shape::dashed_line(&ends, stroke, 12.0, 5.0)),
+        WaterKind::OtherNonPotable => {
+            out.extend(Shape::dashed_line_with_offset(
+                &ends,
+                stroke,
+                &[12.0, 2.0],
+                &[5.0, 5.0],
+                0.0,
+            ));
+        }
+    }
+}
+
+fn contact(ui: &mut Ui, app: &App) {
+    title(ui, "May this water touch this crop?");
+    let rulings = app
+        .analysis()
+        .contact
+        .values()
+        .flat_map(|judged| &judged.output.rulings);
+    let mut found: Vec<Verdict> = rulings.map(|ruling| ruling.verdict).collect();
+    found.sort_unstable();
+    found.dedup();
+    found.reverse();
+    for verdict in found {
+        ui.horizontal(|ui| {
+            widgets::symbol(
+                ui,
+                aubergine_core::drawing::Symbol::Verdict(verdict),
+                Role::Verdict(verdict),
+                20.0,
+            );
+            ui.label(RichText::new(text::get(verdict.key())).size(13.0));
+        });
+    }
+    let books: Vec<String> = app
+        .plan()
+        .rules
+        .books
+        .values()
+        .map(|book| format!("{}, read {}", book.book.jurisdiction, book.book.as_of))
+        .collect();
+    let words = if books.is_empty() {
+        "No rules are chosen.".to_owned()
+    } else {
+        format!(
+            "{}. Not a permit: the supplier and the authorities decide.",
+            books.join("; ")
+        )
+    };
+    widgets::hint(ui, words);
+}
+
+/// A device on the gauge.
+struct Gauged {
+    name: String,
+    owner: Id,
+    pressure: Pressure,
+    range: (Pressure, Pressure),
+}
+
+/// Every emission device in the case shown; of the selection only, where it has some.
+fn gauged(app: &App) -> Vec<Gauged> {
+    let plan = app.plan();
+    let all: Vec<Gauged> = app
+        .analysis()
+        .zones
+        .values()
+        .flat_map(|zone| zone.emitters(app.view.case))
+        .filter_map(|emitter| {
+            let part = plan.catalog.emission(&emitter.point.part)?;
+            Some(Gauged {
+                name: emitter.point.name(),
+                owner: emitter.point.owner,
+                pressure: emitter.pressure,
+                range: (part.minimum, part.maximum),
+            })
+        })
+        .collect();
+    if all
+        .iter()
+        .any(|gauged| app.selection().contains(&gauged.owner))
+    {
+        all.into_iter()
+            .filter(|gauged| app.selection().contains(&gauged.owner))
+            .collect()
+    } else {
+        all
+    }
+}
+
+fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
+    let case = app.view.case.word();
+    title(ui, &format!("Pressure at {case} supply"));
+    let devices = gauged(app);
+    let worst = devices
+        .iter()
+        .min_by(|a, b| a.pressure.total_cmp(&b.pressure));
+    let best = devices
+        .iter()
+        .max_by(|a, b| a.pressure.total_cmp(&b.pressure));
+    let (rect, _) = ui.allocate_exact_size(vec2(WIDTH - 24.0, 60.0), Sense::hover());
+    let band = Rect::from_min_max(
+        pos2(rect.min.x + 8.0, rect.min.y + 24.0),
+        pos2(rect.max.x - 8.0, rect.min.y + 38.0),
+    );
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "screen places are single precision"
+    )]
+    let x = |pressure: Pressure| {
+        band.min.x + band.width() * ((pressure / BAND_END).clamp(0.0, 1.0) as f32)
+    };
+    ui.painter().add(Shape::mesh(continuous(band, palette)));
+    let small = theme::type_of(12.0, false);
+    let (faint, ink) = (theme::token(palette, "ink2"), theme::token(palette, "ink"));
+    for (value, words) in ticks(app.view.units) {
+        let at = x(value);
+        ui.painter()
+            .vline(at, band.max.y..=band.max.y + 4.0, Stroke::new(1.0, faint));
+        ui.painter().text(
+            pos2(at, band.max.y + 4.0),
+            Align2::CENTER_TOP,
+            words,
+            small.clone(),
+            faint,
+        );
+    }
+    if let Some(device) = worst {
+        // The working range hangs over the band as a bracket.
+        let (from, to, top) = (x(device.range.0), x(device.range.1), band.min.y - 7.0);
+        let corners = vec![
+            pos2(from, band.min.y - 2.0),
+            pos2(from, top),
+            pos2(to, top),
+            pos2(to, band.min.y - 2.0),
+        ];
+        ui.painter()
+            .add(Shape::line(corners, Stroke::new(1.5, ink)));
+        ui.painter().text(
+            pos2(f32::midpoint(from, to), top - 1.0),
+            Align2::CENTER_BOTTOM,
+            "works here",
+            small,
+            ink,
+        );
+    }
+    let units = app.view.units;
+    for (device, is_worst) in worst
+        .into_iter()
+        .map(|d| (d, true))
+        .chain(best.into_iter().map(|d| (d, false)))
+    {
+        pointer(
+            ui.painter(),
+            x(device.pressure),
+            band,
+            is_worst,
+            ink,
+            theme::token(palette, "panel"),
+        );
+    }
+    match (worst, best) {
+        (Some(worst), Some(best)) => {
+            let (low, high) = worst.range;
+            let lines = [
+                format!(
+                    "▼ lowest {}: {}",
+                    worst.name,
+                    units.pressure(worst.pressure)
+                ),
+                format!("▽ highest {}: {}", best.name, units.pressure(best.pressure)),
+                format!(
+                    "{} works from {} to {}",
+                    worst.name,
+                    units.pressure(low),
+                    units.pressure(high)
+                ),
+            ];
+            for line in lines {
+                ui.label(RichText::new(line).size(12.0));
+            }
+        }
+        _ => {
+            widgets::hint(
+                ui,
+                "No emitter gets water yet: a supply, a zone valve and a line are needed.",
+            );
+        }
+    }
+}
+
+/// A needle over the band: filled for the lowest, open for the highest.
+fn pointer(
+    painter: &Painter,
+    x: f32,
+    band: Rect,
+    is_filled: bool,
+    ink: egui::Color32,
+    ground: egui::Color32,
+) {
+    let tip = pos2(x, band.max.y - 3.0);
+    let points: Vec<Pos2> = vec![tip, tip + vec2(-5.0, -9.0), tip + vec2(5.0, -9.0)];
+    let fill = if is_filled { ink } else { ground };
+    painter.add(Shape::convex_polygon(
+        points,
+        fill,
+        Stroke::new(1.5, if is_filled { ground } else { ink }),
+    ));
+}
+
+/// One band from end to end, its colours at the stops of the drawing.
+fn continuous(band: Rect, palette: Theme) -> Mesh {
+    let mut mesh = Mesh::default();
+    let stops = std::iter::once(0.0)
+        .chain(BAND_STOPS_PSI)
+        .chain(std::iter::once(BAND_END.psi()));
+    for psi in stops {
+        let colour = theme::colour(palette.pressure(Pressure::from_psi(psi)));
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "screen places are single precision"
+        )]
+        let x = band.min.x + band.width() * ((psi / BAND_END.psi()) as f32);
+        mesh.colored_vertex(pos2(x, band.min.y), colour);
+        mesh.colored_vertex(pos2(x, band.max.y), colour);
+    }
+    let count = u32::try_from(mesh.vertices.len()).unwrap_or(0);
+    let mut first = 0;
+    while first + 3 < count {
+        mesh.add_triangle(first, first + 1, first + 2);
+        mesh.add_triangle(first + 1, first + 2, first + 3);
+        first += 2;
+    }
+    mesh
+}
+
+fn ticks(units: UnitSystem) -> Vec<(Pressure, String)> {
+    match units {
+        UnitSystem::Us => [0.0, 20.0, 40.0, 60.0, 80.0, 100.0]
+            .map(|psi| (Pressure::from_psi(psi), format!("{psi:.0}")))
+            .into_iter()
+            .map(|(at, words)| {
+                if at == Pressure::ZERO {
+                    (at, "0 psi".to_owned())
+                } else {
+                    (at, words)
+                }
+            })
+            .collect(),
+        UnitSystem::Metric => [0.0, 100.0, 200.0, 300.0, 400.0, 500.0, 600.0]
+            .map(|kpa| (Pressure::from_kilopascals(kpa), format!("{kpa:.0}")))
+            .into_iter()
+            .map(|(at, words)| {
+                if at == Pressure::ZERO {
+                    (at, "0 kPa".to_owned())
+                } else {
+                    (at, words)
+                }
+            })
+            .collect(),
+    }
+}
+
+/// A bar of a round length, and north.
+fn scale_bar(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
+    let ink = theme::token(palette, "ink2");
+    let (steps, unit): (&[f64], f64) = match app.view.units {
+        UnitSystem::Us => (
+            &[1.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0],
+            0.3048,
+        ),
+        UnitSystem::Metric => (&[0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 500.0], 1.0),
+    };
+    const LONGEST_PX: f64 = 140.0;
+    let fits = steps
+        .iter()
+        .rev()
+        .find(|step| **step * unit * screen.camera.px_per_m <= LONGEST_PX);
+    let Some(step) = fits.or(steps.first()) else {
+        return;
+    };
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "screen places are single precision"
+    )]
+    let length = (step * unit * screen.camera.px_per_m) as f32;
+    let right = screen.rect.right_bottom() + vec2(-20.0, -20.0);
+    let left = right - vec2(length, 0.0);
+    let stroke = Stroke::new(1.5, ink);
+    painter.line_segment([left, right], stroke);
+    for end in [left, right] {
+        painter.line_segment([end + vec2(0.0, -5.0), end], stroke);
+    }
+    let words = match app.view.units {
+        UnitSystem::Us => app
+            .view
+            .units
+            .run(Length::from_feet(*step))
+            .replace(".0 ", " "),
+        UnitSystem::Metric => app
+            .view
+            .units
+            .run(Length::from_metres(*step))
+            .replace(".00 ", " "),
+    };
+    let small = theme::type_of(12.0, false);
+    painter.text(
+        pos2(f32::midpoint(left.x, right.x), right.y - 6.0),
+        Align2::CENTER_BOTTOM,
+        words,
+        small,
+        ink,
+    );
+    north(painter, app, right + vec2(-8.0, -52.0), ink);
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "screen places are single precision"
+)]
+fn north(painter: &Painter, app: &App, at: Pos2, ink: egui::Color32) {
+    let angle = app.plan().site.north.degrees().to_radians() as f32;
+    let towards = vec2(angle.sin(), -angle.cos());
+    let side = vec2(-towards.y, towards.x);
+    let tip = at + towards * 14.0;
+    painter.line_segment([at - towards * 12.0, tip], Stroke::new(1.5, ink));
+    let head = vec![
+        tip,
+        tip - towards * 9.0 + side * 4.5,
+        tip - towards * 9.0 - side * 4.5,
+    ];
+    painter.add(Shape::convex_polygon(head, ink, Stroke::NONE));
+    painter.text(
+        tip + towards * 8.0,
+        Align2::CENTER_CENTER,
+        "N",
+        theme::type_of(12.0, true),
+        ink,
+    );
+}

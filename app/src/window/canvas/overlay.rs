@@ -1,0 +1,391 @@
+//! What lies over the drawing and is not part of it: selection, handles, ghosts, words at the pointer, messages.
+
+use aubergine_core::drawing::theme::{Theme, ink};
+use aubergine_core::drawing::{Role, build::place_of};
+use aubergine_core::geometry::{PlanPoint, PlanVector};
+use aubergine_core::ids::{Id, Kind};
+use aubergine_core::layout::bed_outline;
+use aubergine_core::model::WaterKind;
+use aubergine_core::units::Pressure;
+use eframe::egui::{
+    self, Align2, Color32, Frame, Margin, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui,
+    UiBuilder, vec2,
+};
+
+use super::Screen;
+use super::paint::symbol_shapes;
+use crate::window::action::Action;
+use crate::window::app::App;
+use crate::window::panels::describe;
+use crate::window::theme;
+use crate::window::tools::{
+    Ghost, Landing, RunDraft, SelectState, Tool, handles, land, offset_words,
+};
+
+pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
+    let accent = theme::token(palette, "accent");
+    let casing = theme::token(palette, "canvas");
+    if !app.view.is_presenting {
+        for id in app.selection() {
+            outline(painter, app, screen, *id, accent, casing);
+        }
+        if let Some(id) = app.selected_one() {
+            // Bends that lie closer than this would hide the run; their places can still be dragged.
+            const CLOSE_PX: f32 = 18.0;
+            let mut last: Option<Pos2> = None;
+            for handle in handles(app.plan(), id) {
+                let at = screen.place(handle.at);
+                if !handle.is_end && last.is_some_and(|last| last.distance(at) < CLOSE_PX) {
+                    continue;
+                }
+                last = Some(at);
+                let side = if handle.is_end { 9.0 } else { 7.0 };
+                let square = Rect::from_center_size(at, vec2(side, side));
+                painter.rect_filled(square, 1.0, casing);
+                painter.rect_stroke(square, 1.0, Stroke::new(2.0, accent), StrokeKind::Middle);
+            }
+        }
+    }
+    if app.plan().objects.is_empty() {
+        let colour = theme::token(palette, "ink2");
+        painter.text(
+            screen.rect.center(),
+            Align2::CENTER_CENTER,
+            "Drag a supply and a bed from the strip onto the sheet, or drop a plan file here.",
+            theme::type_of(15.0, false),
+            colour,
+        );
+    }
+    match &app.tool {
+        Tool::Select(SelectState::Marquee { from, to, inside }) => {
+            let frame = Rect::from_two_pos(screen.place(*from), screen.place(*to));
+            painter.rect_filled(frame, 0.0, accent.gamma_multiply(0.10));
+            painter.rect_stroke(frame, 0.0, Stroke::new(1.0, accent), StrokeKind::Middle);
+            words(
+                painter,
+                frame.right_bottom(),
+                &[if *inside { "wholly inside" } else { "touching" }.to_owned()],
+                palette,
+                screen.rect,
+            );
+        }
+        Tool::Select(SelectState::Moving {
+            ids,
+            origin,
+            by,
+            was,
+        }) => {
+            moving(painter, app, screen, palette, (ids, *was), *origin, *by);
+        }
+        Tool::Select(SelectState::Handle { handle, caught }) => {
+            let at = handles(app.plan(), handle.id)
+                .get(handle.index)
+                .map_or(handle.at, |handle| handle.at);
+            let said = caught.as_ref().map_or_else(
+                || {
+                    if handle.is_end {
+                        "open end".to_owned()
+                    } else {
+                        "bend".to_owned()
+                    }
+                },
+                |caught| caught.word.clone(),
+            );
+            if let Some(caught) = caught {
+                catch_mark(
+                    painter,
+                    screen.place(caught.at),
+                    accent,
+                    caught.is_refused,
+                    palette,
+                );
+            }
+            words(
+                painter,
+                screen.place(at),
+                &[said, pressure_words(app, handle.id, None)],
+                palette,
+                screen.rect,
+            );
+        }
+        Tool::Place {
+            stock,
+            at: Some(pointer),
+        } => {
+            if let Some(landing) = land(app.document(), *stock, pointer) {
+                ghost(painter, screen, palette, &landing, stock.symbol());
+                words(
+                    painter,
+                    screen.place(pointer.at),
+                    std::slice::from_ref(&landing.word),
+                    palette,
+                    screen.rect,
+                );
+            }
+        }
+        Tool::Run(draft) => run(painter, app, screen, palette, draft),
+        _ => {}
+    }
+}
+
+/// Selected outlines and lines, cased so that they are seen on any fill.
+fn outline(
+    painter: &Painter,
+    app: &App,
+    screen: &Screen<'_>,
+    id: Id,
+    accent: Color32,
+    casing: Color32,
+) {
+    let objects = &app.plan().objects;
+    let (points, is_closed) = match id.kind {
+        Kind::Bed => (objects.beds.get(&id).map(|bed| bed_outline(bed).0), true),
+        Kind::Feature => (
+            objects.features.get(&id).map(|area| area.outline.0.clone()),
+            true,
+        ),
+        Kind::Pipe => (
+            objects.pipes.get(&id).map(|pipe| pipe.vertices.0.clone()),
+            false,
+        ),
+        Kind::Line => (
+            objects.lines.get(&id).map(|line| line.vertices.0.clone()),
+            false,
+        ),
+        _ => {
+            if let Some(at) = place_of(app.plan(), id) {
+                let ring = Rect::from_center_size(screen.place(at), vec2(22.0, 22.0));
+                painter.rect_stroke(ring, 3.0, Stroke::new(4.0, casing), StrokeKind::Middle);
+                painter.rect_stroke(ring, 3.0, Stroke::new(2.0, accent), StrokeKind::Middle);
+            }
+            return;
+        }
+    };
+    let points: Vec<Pos2> = points
+        .unwrap_or_default()
+        .into_iter()
+        .map(|point| screen.place(point))
+        .collect();
+    for stroke in [Stroke::new(4.0, casing), Stroke::new(2.0, accent)] {
+        painter.add(if is_closed {
+            Shape::closed_line(points.clone(), stroke)
+        } else {
+            Shape::line(points.clone(), stroke)
+        });
+    }
+}
+
+fn moving(
+    painter: &Painter,
+    app: &App,
+    screen: &Screen<'_>,
+    palette: Theme,
+    (ids, was): (&[Id], Option<Pressure>),
+    origin: PlanPoint,
+    by: PlanVector,
+) {
+    let accent = theme::token(palette, "accent");
+    let (from, to) = (screen.place(origin), screen.place(origin + by));
+    painter.extend(Shape::dashed_line(
+        &[from, to],
+        Stroke::new(1.0, accent),
+        4.0,
+        3.0,
+    ));
+    let mut lines = vec![offset_words(app.view.units, by)];
+    if let [id] = ids {
+        lines.push(pressure_words(app, *id, was));
+    }
+    words(painter, to, &lines, palette, screen.rect);
+}
+
+/// `B3 inlet 24.9 psi (low supply), was 25.0 psi`.
+fn pressure_words(app: &App, id: Id, was: Option<Pressure>) -> String {
+    let units = app.view.units;
+    let word = describe::main_port(id).1;
+    let Some(now) = describe::pressure_of(app, id) else {
+        return was.map_or_else(String::new, |was| {
+            format!("{id}: no water, was {}", units.pressure(was))
+        });
+    };
+    let now = units.pressure(now);
+    let before = was.map(|was| units.pressure(was)).filter(|was| *was != now);
+    let before = before.map_or_else(String::new, |was| format!(", was {was}"));
+    format!(
+        "{id} {word} {now} ({} supply){before}",
+        app.view.case.word()
+    )
+}
+
+fn catch_mark(painter: &Painter, at: Pos2, accent: Color32, is_refused: bool, palette: Theme) {
+    let colour = if is_refused {
+        theme::token(palette, "notAllowed")
+    } else {
+        accent
+    };
+    painter.circle_stroke(at, 9.0, Stroke::new(2.0, colour));
+    if is_refused {
+        painter.line_segment(
+            [at + vec2(-6.0, 6.0), at + vec2(6.0, -6.0)],
+            Stroke::new(2.0, colour),
+        );
+    }
+}
+
+fn ghost(
+    painter: &Painter,
+    screen: &Screen<'_>,
+    palette: Theme,
+    landing: &Landing,
+    symbol: Option<aubergine_core::drawing::Symbol>,
+) {
+    let accent = theme::token(palette, "accent");
+    let stroke = Stroke::new(2.0, accent);
+    match &landing.ghost {
+        Ghost::Area(outline) => {
+            let points: Vec<Pos2> = outline.0.iter().map(|point| screen.place(*point)).collect();
+            painter.add(super::fill::area(&points, accent.gamma_multiply(0.12)));
+            let closed: Vec<Pos2> = points.iter().chain(points.first()).copied().collect();
+            painter.extend(Shape::dashed_line(&closed, stroke, 6.0, 4.0));
+        }
+        Ghost::Line(line) => {
+            let points: Vec<Pos2> = line.0.iter().map(|point| screen.place(*point)).collect();
+            for end in [points.first(), points.last()].into_iter().flatten() {
+                painter.circle_stroke(*end, 6.0, Stroke::new(1.5, accent));
+            }
+            painter.extend(Shape::dashed_line(&points, stroke, 6.0, 4.0));
+        }
+        Ghost::Symbol(at) => {
+            let at = screen.place(*at);
+            painter.circle_stroke(at, 15.0, stroke);
+            if let Some(symbol) = symbol {
+                let mut shapes = Vec::new();
+                let look = ink(Role::Device(WaterKind::Reclaimed), palette);
+                symbol_shapes(
+                    symbol,
+                    at,
+                    22.0,
+                    &look,
+                    theme::token(palette, "canvas"),
+                    &mut shapes,
+                );
+                painter.extend(shapes);
+            }
+        }
+    }
+}
+
+fn run(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme, draft: &RunDraft) {
+    let accent = theme::token(palette, "accent");
+    let set: Vec<Pos2> = draft
+        .points
+        .iter()
+        .map(|(at, _)| screen.place(*at))
+        .collect();
+    painter.add(Shape::line(set.clone(), Stroke::new(2.5, accent)));
+    for at in &set {
+        painter.circle_filled(*at, 3.5, accent);
+    }
+    let Some((next, caught)) = &draft.next else {
+        return;
+    };
+    let at = screen.place(*next);
+    let mut lines = vec![
+        caught
+            .as_ref()
+            .map_or_else(|| "point".to_owned(), |caught| caught.word.clone()),
+    ];
+    if let Some((last, _)) = draft.points.last() {
+        painter.extend(Shape::dashed_line(
+            &[screen.place(*last), at],
+            Stroke::new(2.0, accent),
+            6.0,
+            4.0,
+        ));
+        lines.insert(0, app.view.units.length(last.distance(*next)));
+    }
+    match caught {
+        Some(caught) => catch_mark(
+            painter,
+            screen.place(caught.at),
+            accent,
+            caught.is_refused,
+            palette,
+        ),
+        None => {
+            painter.circle_stroke(at, 4.0, Stroke::new(1.5, accent));
+        }
+    }
+    words(painter, at, &lines, palette, screen.rect);
+}
+
+/// A small plate of words beside the pointer, kept on the canvas.
+fn words(painter: &Painter, at: Pos2, lines: &[String], palette: Theme, inside: Rect) {
+    let text = lines
+        .iter()
+        .filter(|line| !line.is_empty())
+        .cloned()
+        .collect::<Vec<_>>()
+        .join("\n");
+    if text.is_empty() {
+        return;
+    }
+    let colour = theme::token(palette, "ink");
+    let galley = painter.layout_no_wrap(text, theme::type_of(13.0, false), colour);
+    let size = galley.size() + vec2(14.0, 8.0);
+    let mut corner = at + vec2(16.0, 18.0);
+    corner.x = corner
+        .x
+        .min(inside.max.x - size.x - 4.0)
+        .max(inside.min.x + 4.0);
+    corner.y = corner
+        .y
+        .min(inside.max.y - size.y - 4.0)
+        .max(inside.min.y + 4.0);
+    let plate = Rect::from_min_size(corner, size);
+    painter.rect_filled(plate, 3.0, theme::token(palette, "raised"));
+    painter.rect_stroke(
+        plate,
+        3.0,
+        Stroke::new(1.0, theme::token(palette, "field")),
+        StrokeKind::Inside,
+    );
+    painter.galley(corner + vec2(7.0, 4.0), galley, colour);
+}
+
+/// The message over the upper edge of the drawing, until it is dismissed.
+pub(super) fn notice(ui: &mut Ui, app: &App, canvas: Rect) {
+    let Some(notice) = &app.view.notice else {
+        return;
+    };
+    let palette = theme::current(ui);
+    let width = (canvas.width() - 32.0).min(620.0);
+    let corner = Align2::CENTER_TOP.pos_in_rect(&canvas) + vec2(-width / 2.0, 12.0);
+    let room = Rect::from_min_size(corner, vec2(width, 200.0));
+    let edge = if notice.is_problem {
+        theme::token(palette, "notAllowed")
+    } else {
+        theme::token(palette, "field")
+    };
+    ui.scope_builder(UiBuilder::new().max_rect(room), |ui| {
+        Frame::NONE
+            .fill(theme::token(palette, "raised"))
+            .stroke(Stroke::new(1.0, edge))
+            .corner_radius(3)
+            .inner_margin(Margin::symmetric(12, 8))
+            .show(ui, |ui| {
+                ui.horizontal(|ui| {
+                    let text_width = width - 130.0;
+                    ui.allocate_ui(vec2(text_width, 20.0), |ui| {
+                        ui.set_width(text_width);
+                        ui.add(egui::Label::new(&notice.text).wrap());
+                    });
+                    ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                        if ui.button("Dismiss").clicked() {
+                            app.queue.push(Action::DismissNotice);
+                        }
+                    });
+                });
+            });
+    });
+}

@@ -1,0 +1,464 @@
+//! Marks of the drawing as shapes of the window, kept until the drawing, the look or the camera changes.
+
+use aubergine_core::drawing::symbols::{CELL, STROKE, Stroke as SymbolStroke};
+use aubergine_core::drawing::theme::{Hatch, Ink, Pen, Theme, ink};
+use aubergine_core::drawing::{Layer, LayerKind, Mark, Role, Shape as MarkShape, Symbol, labels};
+use aubergine_core::geometry::{PlanPoint, PlanVector, Polygon};
+use aubergine_core::units::UnitSystem;
+use eframe::egui::{self, Color32, Pos2, Rect, Shape, Stroke, pos2, vec2};
+
+use super::Screen;
+use super::fill;
+use crate::window::app::App;
+use crate::window::state::Camera;
+use crate::window::theme;
+
+/// Printed millimetres on the screen.
+const PX_PER_MM: f32 = 3.0;
+/// Side of a symbol's cell on the screen.
+const SYMBOL_PX: f32 = 22.0;
+/// Type size of labels.
+const LABEL_PX: f32 = 12.0;
+/// Type size of labels while presenting.
+const LARGE_LABEL_PX: f32 = 17.0;
+
+/// The shapes of the last frame.
+#[derive(Default)]
+pub struct Cache {
+    key: Option<(u64, bool, Camera, f32, bool)>,
+    shapes: Vec<Shape>,
+}
+
+impl Cache {
+    /// The shapes of the drawing, made again only if something changed.
+    pub(super) fn shapes(
+        &mut self,
+        ui: &egui::Ui,
+        app: &App,
+        screen: &Screen<'_>,
+        palette: Theme,
+    ) -> &[Shape] {
+        let key = (
+            app.times_drawn(),
+            palette == Theme::Dark,
+            *screen.camera,
+            screen.rect.min.x + screen.rect.min.y * 7.0,
+            app.view.is_presenting,
+        );
+        if self.key != Some(key) {
+            self.shapes = shapes(ui, app, screen, palette);
+            self.key = Some(key);
+        }
+        &self.shapes
+    }
+}
+
+fn shapes(ui: &egui::Ui, app: &App, screen: &Screen<'_>, palette: Theme) -> Vec<Shape> {
+    let mut out = Vec::new();
+    let seen = screen.rect.expand(40.0);
+    let layers = &app.results.drawing.layers;
+    let is_note = |layer: &&Layer| layer.kind == LayerKind::Notes;
+    for mark in layers
+        .iter()
+        .filter(|layer| !is_note(layer))
+        .flat_map(|layer| &layer.marks)
+    {
+        paint_mark(mark, screen, palette, seen, &mut out);
+    }
+    let size = if app.view.is_presenting {
+        LARGE_LABEL_PX
+    } else {
+        LABEL_PX
+    };
+    let place = |point: PlanPoint| {
+        let at = screen.place(point);
+        (f64::from(at.x), f64::from(at.y))
+    };
+    for text in labels::place(&app.results.drawing, place, f64::from(size)) {
+        label(ui, app, &text, size, palette, seen, &mut out);
+    }
+    for mark in layers.iter().filter(is_note).flat_map(|layer| &layer.marks) {
+        note(ui, mark, screen, palette, &mut out);
+    }
+    out
+}
+
+/// A note stands beside what it is about, on a leader, so that it covers neither name nor symbol.
+fn note(ui: &egui::Ui, mark: &Mark, screen: &Screen<'_>, palette: Theme, out: &mut Vec<Shape>) {
+    let (MarkShape::Symbol { at, .. }, Some(id)) = (&mark.shape, mark.subject) else {
+        return;
+    };
+    let place = screen.place(*at);
+    let middle = place + vec2(20.0, -22.0);
+    let colour = ink(mark.role, palette)
+        .fill
+        .map_or(Color32::GRAY, theme::colour);
+    let ground = theme::token(palette, "canvas");
+    out.push(Shape::line_segment(
+        [place, middle],
+        Stroke::new(1.2, colour),
+    ));
+    out.push(Shape::circle_filled(place, 2.2, colour));
+    out.push(Shape::circle_filled(middle, 11.0, ground));
+    // Closed notes are rings: the state is not told by colour alone.
+    let (fill, text) = if mark.role == Role::NoteClosed {
+        (ground, colour)
+    } else {
+        (colour, ground)
+    };
+    out.push(Shape::circle_filled(middle, 9.5, fill));
+    out.push(Shape::circle_stroke(middle, 9.5, Stroke::new(1.5, colour)));
+    let font = theme::type_of(12.0, true);
+    let words = id.number.to_string();
+    let galley = ui
+        .ctx()
+        .fonts_mut(|fonts| fonts.layout_no_wrap(words, font, text));
+    out.push(Shape::galley(middle - galley.size() / 2.0, galley, text));
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "screen places are single precision"
+)]
+fn label(
+    ui: &egui::Ui,
+    app: &App,
+    text: &labels::PlacedText<'_>,
+    size: f32,
+    palette: Theme,
+    seen: Rect,
+    out: &mut Vec<Shape>,
+) {
+    let at = pos2(text.x as f32, text.y as f32);
+    if !seen.contains(at) {
+        return;
+    }
+    let look = ink(text.mark.role, palette);
+    let colour = look.fill.map_or(Color32::GRAY, theme::colour);
+    let is_note = |id: aubergine_core::ids::Id| id.kind == aubergine_core::ids::Kind::Note;
+    if text.mark.subject.is_some_and(is_note) {
+        return;
+    }
+    let is_bold = text.face == aubergine_core::drawing::font::Face::Bold;
+    let font = theme::type_of(size, is_bold);
+    let galley = ui
+        .ctx()
+        .fonts_mut(|fonts| fonts.layout_no_wrap(text.text.to_owned(), font, colour));
+    // The galley hangs from its top left corner; the place is the left end of the base line.
+    let ascent = (aubergine_core::drawing::font::ASCENT as f32) * size;
+    let top_left = pos2(
+        at.x,
+        at.y - ascent - (galley.size().y - size * 1.215).max(0.0) / 2.0,
+    );
+    let is_over_lines = matches!(
+        text.mark.role,
+        Role::WaterCode(_) | Role::Number | Role::Name
+    );
+    if let Some(ground) = ground_of(app, text.mark).filter(|_| is_over_lines) {
+        // Letters over lines stand on a patch of their ground, so that no line runs through them.
+        let patch = Rect::from_min_size(top_left, galley.size()).expand2(vec2(2.0, -2.0));
+        let ground = theme::token(palette, ground).gamma_multiply(0.88);
+        out.push(Shape::rect_filled(patch, 2.0, ground));
+    }
+    out.push(Shape::galley(top_left, galley, colour));
+}
+
+/// What lies under the letters of a mark; nothing has to be covered on areas without lines.
+fn ground_of(app: &App, mark: &Mark) -> Option<&'static str> {
+    use aubergine_core::ids::Kind;
+    use aubergine_core::model::BedUse;
+    match mark.subject {
+        Some(id) if id.kind == Kind::Feature => None,
+        Some(id) if id.kind == Kind::Bed => {
+            app.plan().objects.beds.get(&id).map(|bed| match bed.use_ {
+                BedUse::Food => "foodBed",
+                BedUse::Lawn => "lawn",
+                BedUse::Ornamental => "ornamental",
+            })
+        }
+        _ => Some("canvas"),
+    }
+}
+
+fn paint_mark(mark: &Mark, screen: &Screen<'_>, palette: Theme, seen: Rect, out: &mut Vec<Shape>) {
+    let look = ink(mark.role, palette);
+    match &mark.shape {
+        MarkShape::Area(outline) => area(outline, &look, screen, seen, out),
+        MarkShape::Line(line) => {
+            let points: Vec<Pos2> = line.0.iter().map(|point| screen.place(*point)).collect();
+            if let Some(pen) = look.pen
+                && is_seen(&points, seen)
+            {
+                stroke(&points, &pen, out);
+            }
+        }
+        MarkShape::Dots(places) => {
+            // Emitters closer than this would be one smear.
+            const LEAST_PX: f32 = 4.0;
+            let places: Vec<Pos2> = places.iter().map(|place| screen.place(*place)).collect();
+            let spread = places
+                .windows(2)
+                .map(|pair| pair[0].distance(pair[1]))
+                .fold(f32::INFINITY, f32::min);
+            if spread < LEAST_PX {
+                return;
+            }
+            let colour = look.fill.map_or(Color32::GRAY, theme::colour);
+            let radius = (spread * 0.16).clamp(1.2, 2.6);
+            let dots = places.into_iter().filter(|at| seen.contains(*at));
+            out.extend(dots.map(|at| Shape::circle_filled(at, radius, colour)));
+        }
+        MarkShape::Symbol { symbol, at, .. } => {
+            let at = screen.place(*at);
+            if seen.contains(at) {
+                symbol_shapes(
+                    *symbol,
+                    at,
+                    SYMBOL_PX,
+                    &look,
+                    theme::token(palette, "canvas"),
+                    out,
+                );
+            }
+        }
+        MarkShape::Text { .. } => {}
+    }
+}
+
+fn is_seen(points: &[Pos2], seen: Rect) -> bool {
+    Rect::from_points(points).intersects(seen)
+}
+
+fn area(outline: &Polygon, look: &Ink, screen: &Screen<'_>, seen: Rect, out: &mut Vec<Shape>) {
+    let points: Vec<Pos2> = outline.0.iter().map(|point| screen.place(*point)).collect();
+    if !is_seen(&points, seen) {
+        return;
+    }
+    if let Some(colour) = look.fill {
+        out.push(fill::area(&points, theme::colour(colour)));
+    }
+    if let (Some(pattern), Some(pen)) = (look.hatch, look.pen) {
+        hatch(outline, pattern, theme::colour(pen.colour), screen, out);
+    }
+    if let Some(pen) = look.pen {
+        let closed: Vec<Pos2> = points.iter().chain(points.first()).copied().collect();
+        stroke(&closed, &pen, out);
+    }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "pen widths are single precision on the screen"
+)]
+fn stroke(points: &[Pos2], pen: &Pen, out: &mut Vec<Shape>) {
+    let width = (pen.width_mm as f32 * PX_PER_MM).max(1.0);
+    let stroke = Stroke::new(width, theme::colour(pen.colour));
+    if pen.dash_mm.is_empty() {
+        out.push(Shape::line(points.to_vec(), stroke));
+        return;
+    }
+    let lengths: Vec<f32> = pen
+        .dash_mm
+        .iter()
+        .map(|length| (*length as f32 * PX_PER_MM).max(1.0))
+        .collect();
+    let (dashes, gaps): (Vec<f32>, Vec<f32>) = lengths
+        .chunks(2)
+        .map(|pair| (pair[0], *pair.last().unwrap_or(&1.0)))
+        .unzip();
+    out.extend(Shape::dashed_line_with_offset(
+        points, stroke, &dashes, &gaps, 0.0,
+    ));
+}
+
+/// Lines at 45° through an outline, anchored to the plan so that they move with it.
+fn hatch(
+    outline: &Polygon,
+    pattern: Hatch,
+    colour: Color32,
+    screen: &Screen<'_>,
+    out: &mut Vec<Shape>,
+) {
+    let px = |mm: f64| mm * f64::from(PX_PER_MM);
+    let thin = Stroke::new(1.0, colour.gamma_multiply(0.55));
+    match pattern {
+        Hatch::Diagonal(mm) => lines(outline, px(mm), 1.0, thin, screen, out),
+        Hatch::Cross(mm) => {
+            lines(outline, px(mm), 1.0, thin, screen, out);
+            lines(outline, px(mm), -1.0, thin, screen, out);
+        }
+        Hatch::Dots(mm) => dots(outline, px(mm), colour, screen, out),
+        Hatch::DotsAndDiagonal(mm) => {
+            lines(outline, px(mm), 1.0, thin, screen, out);
+            dots(outline, px(mm) / 2.0, colour, screen, out);
+        }
+    }
+}
+
+/// Most hatch lines of one outline.
+const MOST_LINES: usize = 400;
+
+fn lines(
+    outline: &Polygon,
+    spacing_px: f64,
+    slope: f64,
+    stroke: Stroke,
+    screen: &Screen<'_>,
+    out: &mut Vec<Shape>,
+) {
+    let spacing = spacing_px / screen.camera.px_per_m;
+    let half = std::f64::consts::FRAC_1_SQRT_2;
+    let (along, across) = (
+        PlanVector::new(half, half * slope),
+        PlanVector::new(-half * slope, half),
+    );
+    let reach = |point: &PlanPoint| point.x * across.x + point.y * across.y;
+    let (low, high) = outline
+        .0
+        .iter()
+        .map(reach)
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
+            (low.min(value), high.max(value))
+        });
+    let mut index = (low / spacing).ceil();
+    let mut drawn = 0;
+    while index * spacing < high && drawn < MOST_LINES {
+        let origin = PlanPoint::new(across.x * index * spacing, across.y * index * spacing);
+        for (from, to) in outline.chords(origin, along) {
+            let ends = [origin + along * from.metres(), origin + along * to.metres()];
+            out.push(Shape::line_segment(
+                ends.map(|end| screen.place(end)),
+                stroke,
+            ));
+        }
+        index += 1.0;
+        drawn += 1;
+    }
+}
+
+fn dots(
+    outline: &Polygon,
+    spacing_px: f64,
+    colour: Color32,
+    screen: &Screen<'_>,
+    out: &mut Vec<Shape>,
+) {
+    let spacing = spacing_px / screen.camera.px_per_m;
+    let along = PlanVector::new(1.0, 0.0);
+    let ys = outline.0.iter().map(|point| point.y);
+    let (low, high) = ys.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| {
+        (low.min(y), high.max(y))
+    });
+    let mut row = (low / spacing).ceil();
+    let mut drawn = 0;
+    while row * spacing < high && drawn < MOST_LINES {
+        let origin = PlanPoint::new(0.0, row * spacing);
+        for (from, to) in outline.chords(origin, along) {
+            let mut x = (from.metres() / spacing).ceil() * spacing;
+            while x < to.metres() {
+                let at = screen.place(PlanPoint::new(x, origin.y));
+                if screen.rect.contains(at) {
+                    out.push(Shape::circle_filled(at, 1.1, colour.gamma_multiply(0.8)));
+                }
+                x += spacing;
+            }
+        }
+        row += 1.0;
+        drawn += 1;
+    }
+}
+
+/// A symbol at a place, in its cell of a size.
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "screen places are single precision"
+)]
+pub(in crate::window) fn symbol_shapes(
+    symbol: Symbol,
+    at: Pos2,
+    size: f32,
+    look: &Ink,
+    ground: Color32,
+    out: &mut Vec<Shape>,
+) {
+    let scale = size / CELL as f32;
+    let line = look
+        .pen
+        .map(|pen| pen.colour)
+        .or(look.fill)
+        .map_or(Color32::GRAY, theme::colour);
+    let stroke = Stroke::new(STROKE as f32 * scale, line);
+    let place = |(x, y): (f64, f64)| at + vec2(x as f32, y as f32) * scale;
+    // What lies beneath must not be read as part of the symbol.
+    if !matches!(symbol, Symbol::Emission(_) | Symbol::Tree) {
+        out.push(Shape::circle_filled(at, 9.5 * scale, ground));
+    }
+    for part in symbol.strokes() {
+        match part {
+            SymbolStroke::Line(points) => {
+                out.push(Shape::line(points.into_iter().map(place).collect(), stroke));
+            }
+            SymbolStroke::Outline(points) => {
+                let points: Vec<Pos2> = points.into_iter().map(place).collect();
+                out.push(fill::area(&points, ground));
+                out.push(Shape::closed_line(points, stroke));
+            }
+            SymbolStroke::Filled(points) => {
+                let points: Vec<Pos2> = points.into_iter().map(place).collect();
+                out.push(fill::area(&points, line));
+            }
+            SymbolStroke::Circle { at, radius, filled } => {
+                let (middle, radius) = (place(at), radius as f32 * scale);
+                out.push(if filled {
+                    Shape::circle_filled(middle, radius, line)
+                } else {
+                    Shape::circle_stroke(middle, radius, stroke)
+                });
+            }
+        }
+    }
+}
+
+/// A grid of round steps: 1, 5, 10, 50, 100 ft or m, whichever keeps its lines apart.
+pub(super) fn grid(screen: &Screen<'_>, units: UnitSystem, palette: Theme) -> Vec<Shape> {
+    const LEAST_PX: f64 = 14.0;
+    let unit = match units {
+        UnitSystem::Us => 0.3048,
+        UnitSystem::Metric => 1.0,
+    };
+    let steps = [1.0, 5.0, 10.0, 50.0, 100.0, 500.0];
+    let Some(step) = steps
+        .into_iter()
+        .map(|step| step * unit)
+        .find(|step| step * screen.camera.px_per_m >= LEAST_PX)
+    else {
+        return Vec::new();
+    };
+    let colour = theme::token(palette, "rule").gamma_multiply(0.32);
+    let (low, high) = (
+        screen.plan(screen.rect.left_bottom()),
+        screen.plan(screen.rect.right_top()),
+    );
+    let mut out = Vec::new();
+    let mut x = (low.x / step).ceil() * step;
+    while x < high.x {
+        let at = screen.place(PlanPoint::new(x, low.y)).x;
+        out.push(Shape::vline(
+            at,
+            screen.rect.y_range(),
+            Stroke::new(1.0, colour),
+        ));
+        x += step;
+    }
+    let mut y = (low.y / step).ceil() * step;
+    while y < high.y {
+        let at = screen.place(PlanPoint::new(low.x, y)).y;
+        out.push(Shape::hline(
+            screen.rect.x_range(),
+            at,
+            Stroke::new(1.0, colour),
+        ));
+        y += step;
+    }
+    out
+}

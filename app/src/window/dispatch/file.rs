@@ -1,0 +1,196 @@
+//! New, open, save, export, and the question about unsaved changes before anything is lost.
+
+use std::path::{Path, PathBuf};
+
+use aubergine_core::model::Document;
+
+use crate::window::app::App;
+use crate::window::export::{self, Source};
+use crate::window::files::{self, Answer, Ask};
+use crate::window::state::{Dialog, Next};
+
+/// Goes on at once when nothing would be lost; asks otherwise.
+pub(in crate::window) fn guard(app: &mut App, next: Next) {
+    app.history.cancel();
+    app.file.compare(app.history.document());
+    if app.file.is_dirty {
+        app.view.dialog = Some(Dialog::Unsaved(next));
+    } else {
+        go(app, next);
+    }
+}
+
+fn go(app: &mut App, next: Next) {
+    match next {
+        Next::New => app.replace(Document::default(), None),
+        Next::Sample => match App::sample() {
+            Ok(document) => app.replace(document, None),
+            Err(text) => app.say_problem(text),
+        },
+        Next::Choose => ask(app, Ask::Open),
+        Next::TypePath => no_dialog(app, Ask::Open),
+        Next::Open(path) => app.open(&path),
+        Next::Quit => app.is_quitting = true,
+    }
+}
+
+pub(super) fn go_on(app: &mut App) {
+    if let Some(Dialog::Unsaved(next)) = app.view.dialog.take() {
+        go(app, next);
+    }
+}
+
+pub(super) fn save_and_go_on(app: &mut App) {
+    let Some(Dialog::Unsaved(next)) = app.view.dialog.take() else {
+        return;
+    };
+    match app.file.path.clone() {
+        Some(path) => {
+            if save_to(app, &path) {
+                go(app, next);
+            }
+        }
+        None => save_as(app),
+    }
+}
+
+pub(super) fn save(app: &mut App) {
+    match app.file.path.clone() {
+        Some(path) => {
+            save_to(app, &path);
+        }
+        None => save_as(app),
+    }
+}
+
+pub(super) fn save_as(app: &mut App) {
+    ask(app, Ask::Save);
+}
+
+pub(super) fn ask_typed_save(app: &mut App) {
+    no_dialog(app, Ask::Save);
+}
+
+pub(super) fn export(app: &mut App) {
+    ask(app, Ask::Export);
+}
+
+fn ask(app: &mut App, ask: Ask) {
+    let suggested = suggestion(app, ask);
+    if let Some(answer) = app.dialogs.ask(ask, Some(suggested)) {
+        answered(app, answer);
+    }
+}
+
+/// A path to begin with.
+fn suggestion(app: &App, ask: Ask) -> PathBuf {
+    let name = app.plan().name.to_lowercase().replace(' ', "-");
+    let stem = if name.is_empty() {
+        "plan".to_owned()
+    } else {
+        name
+    };
+    let here = app.file.path.clone().unwrap_or_else(|| {
+        let folder = std::env::current_dir().unwrap_or_default();
+        folder.join(format!("{stem}.json"))
+    });
+    match ask {
+        Ask::Open | Ask::Save => here,
+        Ask::Export => {
+            let ending = export::KINDS.first().map_or("txt", |kind| kind.ending);
+            here.with_extension(ending)
+        }
+    }
+}
+
+fn no_dialog(app: &mut App, ask: Ask) {
+    let path = suggestion(app, ask).display().to_string();
+    app.view.dialog = Some(match ask {
+        Ask::Open => Dialog::OpenPath(path),
+        Ask::Save => Dialog::SavePath(path),
+        Ask::Export => Dialog::ExportPath(path),
+    });
+}
+
+/// What came of a dialog.
+pub(in crate::window) fn answered(app: &mut App, answer: Answer) {
+    match answer {
+        Answer::Chosen(Ask::Open, path) => app.open(&path),
+        Answer::Chosen(Ask::Save, path) => {
+            save_to(app, &path);
+        }
+        Answer::Chosen(Ask::Export, path) => export_to(app, &path),
+        Answer::Cancelled => {}
+        Answer::NoDialog(ask) => no_dialog(app, ask),
+    }
+}
+
+/// A path was typed and accepted. The dialog stays with its message when it leads nowhere.
+pub(super) fn typed(app: &mut App, text: &str) {
+    let path = PathBuf::from(text.trim());
+    let Some(dialog) = app.view.dialog.take() else {
+        return;
+    };
+    app.view.notice = None;
+    match dialog {
+        Dialog::OpenPath(_) => app.open(&path),
+        Dialog::SavePath(_) => {
+            save_to(app, &path);
+        }
+        Dialog::ExportPath(_) => export_to(app, &path),
+        _ => return,
+    }
+    if app
+        .view
+        .notice
+        .as_ref()
+        .is_some_and(|notice| notice.is_problem)
+    {
+        let text = text.to_owned();
+        app.view.dialog = Some(match dialog {
+            Dialog::OpenPath(_) => Dialog::OpenPath(text),
+            Dialog::SavePath(_) => Dialog::SavePath(text),
+            _ => Dialog::ExportPath(text),
+        });
+    }
+}
+
+/// True when the plan lies in the file.
+pub(super) fn save_to(app: &mut App, path: &Path) -> bool {
+    app.history.commit();
+    match files::write(path, app.history.document()) {
+        Ok(()) => {
+            app.file.path = Some(path.to_owned());
+            let now = app.history.document().clone();
+            app.file.is_saved(&now);
+            app.say(format!("Saved: {}", path.display()));
+            true
+        }
+        Err(text) => {
+            app.say_problem(text);
+            false
+        }
+    }
+}
+
+fn export_to(app: &mut App, path: &Path) {
+    let Some(kind) = export::kind_of(&path.to_string_lossy()) else {
+        app.say_problem(format!(
+            "The ending of the name says what is written: {}.",
+            export::kinds_in_words()
+        ));
+        return;
+    };
+    let date = jiff::ZonedDateTime::now().date().to_string();
+    let source = Source {
+        document: app.document(),
+        analysis: &app.results.analysis,
+        view: &app.view,
+        date: &date,
+    };
+    let done = (kind.make)(&source).and_then(|bytes| files::write_bytes(path, &bytes));
+    match done {
+        Ok(()) => app.say(format!("Exported: {}", path.display())),
+        Err(text) => app.say_problem(text),
+    }
+}

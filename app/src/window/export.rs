@@ -1,0 +1,141 @@
+//! What can be written to other files: one row a kind, chosen by the ending of the file name. A new kind is one more row.
+
+use aubergine_core::analysis::{Analysis, Analyzer, Fix, fixes};
+use aubergine_core::drawing::build;
+use aubergine_core::drawing::sheet::{SheetInput, single_sheet};
+use aubergine_core::drawing::theme::Theme;
+use aubergine_core::model::Document;
+use aubergine_core::report::{Checked, Shown, check_json, check_text, client_report, parts_csv};
+
+use super::state::ViewState;
+
+/// What an export is made from.
+#[derive(Clone, Copy, Debug)]
+pub struct Source<'a> {
+    /// The document.
+    pub document: &'a Document,
+    /// Its results.
+    pub analysis: &'a Analysis,
+    /// What is shown: view mode, supply case, units.
+    pub view: &'a ViewState,
+    /// Today, `YYYY-MM-DD`.
+    pub date: &'a str,
+}
+
+/// A kind of file.
+pub struct Kind {
+    /// The ending of its name, without the dot.
+    pub ending: &'static str,
+    /// In words.
+    pub words: &'static str,
+    /// Makes its bytes.
+    pub make: fn(&Source<'_>) -> Result<Vec<u8>, String>,
+}
+
+/// Every kind.
+pub const KINDS: &[Kind] = &[
+    Kind {
+        ending: "pdf",
+        words: "the summary for paper",
+        make: paper,
+    },
+    Kind {
+        ending: "svg",
+        words: "the drawing at exact scale, as it is shown",
+        make: drawing,
+    },
+    Kind {
+        ending: "csv",
+        words: "the parts list",
+        make: parts,
+    },
+    Kind {
+        ending: "txt",
+        words: "findings, verdicts, pressures and parts as text",
+        make: text,
+    },
+    Kind {
+        ending: "json",
+        words: "the same for machines",
+        make: machine,
+    },
+];
+
+/// The kind for a file name.
+#[must_use]
+pub fn kind_of(name: &str) -> Option<&'static Kind> {
+    let ending = name.rsplit_once('.')?.1.to_lowercase();
+    KINDS.iter().find(|kind| kind.ending == ending)
+}
+
+/// The kinds in words, for the dialog.
+#[must_use]
+pub fn kinds_in_words() -> String {
+    let each = KINDS
+        .iter()
+        .map(|kind| format!(".{} {}", kind.ending, kind.words));
+    each.collect::<Vec<_>>().join("; ")
+}
+
+const fn checked<'a>(source: &Source<'a>) -> Checked<'a> {
+    Checked {
+        plan: &source.document.design,
+        analysis: source.analysis,
+        fixes: &[],
+        shown: Shown::Case(source.view.case),
+        units: source.view.units,
+        date: source.date,
+    }
+}
+
+fn paper(source: &Source<'_>) -> Result<Vec<u8>, String> {
+    let mut analyzer = Analyzer::default();
+    let helping: Vec<(String, Vec<Fix>)> = source
+        .analysis
+        .findings
+        .iter()
+        .map(|finding| {
+            let found = fixes(source.document, &mut analyzer, source.analysis, finding);
+            (finding.id(), found)
+        })
+        .collect();
+    let checked = Checked {
+        fixes: &helping,
+        ..checked(source)
+    };
+    let report = client_report(&checked, &source.document.review);
+    aubergine_print::pdf(&report, source.date).map_err(|error| error.to_string())
+}
+
+fn drawing(source: &Source<'_>) -> Result<Vec<u8>, String> {
+    let options = source.view.options();
+    let plan = &source.document.design;
+    let drawing = build(plan, &source.document.review, source.analysis, options);
+    let sheet = single_sheet(&SheetInput {
+        plan,
+        analysis: source.analysis,
+        drawing: &drawing,
+        options,
+        // What leaves the program is ink on paper, whatever the screen looks like.
+        theme: Theme::Light,
+        date: source.date,
+    });
+    sheet
+        .map(|sheet| sheet.svg.into_bytes())
+        .map_err(|error| error.to_string())
+}
+
+#[expect(clippy::unnecessary_wraps, reason = "other kinds can fail")]
+fn parts(source: &Source<'_>) -> Result<Vec<u8>, String> {
+    Ok(parts_csv(&checked(source)))
+}
+
+#[expect(clippy::unnecessary_wraps, reason = "other kinds can fail")]
+fn text(source: &Source<'_>) -> Result<Vec<u8>, String> {
+    Ok(check_text(&checked(source)).into_bytes())
+}
+
+#[expect(clippy::unnecessary_wraps, reason = "other kinds can fail")]
+fn machine(source: &Source<'_>) -> Result<Vec<u8>, String> {
+    Ok(check_json(&checked(source)))
+}

@@ -1,0 +1,224 @@
+//! The only place that touches files: dialogs on a thread of their own, reading, writing in one piece.
+
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::time::{Duration, Instant};
+
+use aubergine_core::file;
+use aubergine_core::model::Document;
+
+/// What a file is asked for.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Ask {
+    /// A plan to open.
+    Open,
+    /// A place to save to.
+    Save,
+    /// A place to export to.
+    Export,
+}
+
+/// What came of it.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Answer {
+    /// A file was chosen.
+    Chosen(Ask, PathBuf),
+    /// Nothing was chosen.
+    Cancelled,
+    /// There is no dialog here: the path has to be typed.
+    NoDialog(Ask),
+}
+
+/// A dialog that answers sooner than anybody can press a button was never shown.
+const NEVER_SHOWN: Duration = Duration::from_millis(150);
+
+type Wake = Arc<dyn Fn() + Send + Sync>;
+
+/// File dialogs: one at a time.
+#[derive(Default)]
+pub struct Dialogs {
+    pending: Option<(Ask, Receiver<Option<PathBuf>>, Instant)>,
+    wake: Option<Wake>,
+    is_off: bool,
+}
+
+impl Dialogs {
+    /// Dialogs that wake the window when they answer.
+    pub fn waking(wake: impl Fn() + Send + Sync + 'static) -> Self {
+        Self {
+            wake: Some(Arc::new(wake)),
+            ..Self::default()
+        }
+    }
+
+    /// No dialogs at all: every path is typed.
+    #[must_use]
+    pub fn none() -> Self {
+        Self {
+            is_off: true,
+            ..Self::default()
+        }
+    }
+
+    /// Whether one is open.
+    #[must_use]
+    pub const fn is_open(&self) -> bool {
+        self.pending.is_some()
+    }
+
+    /// Opens a dialog; `Some` when the path has to be typed instead.
+    pub fn ask(&mut self, ask: Ask, suggested: Option<PathBuf>) -> Option<Answer> {
+        if self.pending.is_some() {
+            return None;
+        }
+        if self.is_off {
+            return Some(Answer::NoDialog(ask));
+        }
+        let (sender, receiver) = channel();
+        let wake = self.wake.clone();
+        let thread = std::thread::Builder::new().name("file dialog".to_owned());
+        let started = thread.spawn(move || {
+            let _ = sender.send(choose(ask, suggested.as_deref()));
+            if let Some(wake) = wake {
+                wake();
+            }
+        });
+        if started.is_err() {
+            return Some(Answer::NoDialog(ask));
+        }
+        self.pending = Some((ask, receiver, Instant::now()));
+        None
+    }
+
+    /// What came of the dialog, once.
+    pub fn poll(&mut self) -> Option<Answer> {
+        let (ask, receiver, since) = self.pending.as_ref()?;
+        let (ask, was_quick) = (*ask, since.elapsed() < NEVER_SHOWN);
+        let answer = match receiver.try_recv() {
+            Ok(Some(path)) => Answer::Chosen(ask, path),
+            Ok(None) if was_quick => Answer::NoDialog(ask),
+            Ok(None) => Answer::Cancelled,
+            Err(TryRecvError::Disconnected) => Answer::NoDialog(ask),
+            Err(TryRecvError::Empty) => return None,
+        };
+        self.pending = None;
+        Some(answer)
+    }
+}
+
+fn choose(ask: Ask, suggested: Option<&Path>) -> Option<PathBuf> {
+    let mut dialog = rfd::FileDialog::new();
+    if let Some(folder) = suggested
+        .and_then(Path::parent)
+        .filter(|folder| folder.is_dir())
+    {
+        dialog = dialog.set_directory(folder);
+    }
+    if let Some(name) = suggested.and_then(Path::file_name) {
+        dialog = dialog.set_file_name(name.to_string_lossy());
+    }
+    match ask {
+        Ask::Open => dialog
+            .set_title("Open a plan")
+            .add_filter("Plan", &["json"])
+            .pick_file(),
+        Ask::Save => dialog
+            .set_title("Save the plan")
+            .add_filter("Plan", &["json"])
+            .save_file(),
+        Ask::Export => dialog.set_title("Export").save_file(),
+    }
+}
+
+/// Reads a plan file.
+///
+/// # Errors
+/// One or two sentences: what is wrong, where, and what can be done.
+pub fn read(path: &Path) -> Result<Document, String> {
+    let bytes = std::fs::read(path).map_err(|error| {
+        format!(
+            "The file cannot be read: {error}. Check the path: {}",
+            path.display()
+        )
+    })?;
+    file::load(&bytes).map_err(|error| format!("{error} ({})", path.display()))
+}
+
+/// Writes a plan in one piece: a neighbour file first, then its name is changed. A file that is there and is not a plan we
+/// can read stays as it is.
+///
+/// # Errors
+/// A sentence for people.
+pub fn write(path: &Path, document: &Document) -> Result<(), String> {
+    if let Ok(there) = std::fs::read(path)
+        && let Err(error) = file::load(&there)
+    {
+        return Err(format!(
+            "{} was not overwritten: what lies there is not a plan we can read. Save under another name. ({error})",
+            path.display()
+        ));
+    }
+    write_bytes(path, &file::save(document))
+}
+
+/// Writes bytes in one piece.
+///
+/// # Errors
+/// A sentence for people.
+pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), String> {
+    let name = path
+        .file_name()
+        .ok_or_else(|| format!("{} names no file.", path.display()))?
+        .to_string_lossy()
+        .into_owned();
+    let beside = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
+    let in_one_piece = || -> std::io::Result<()> {
+        let mut file = std::fs::File::create(&beside)?;
+        file.write_all(bytes)?;
+        file.sync_all()?;
+        std::fs::rename(&beside, path)
+    };
+    in_one_piece().map_err(|error| {
+        let _ = std::fs::remove_file(&beside);
+        format!(
+            "The file cannot be written: {error}. Choose another place than {}",
+            path.display()
+        )
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_damaged_file_stays_as_it_is() {
+        let folder = std::env::temp_dir().join(format!("aubergine-files-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        let path = folder.join("damaged.json");
+        std::fs::write(&path, b"{ half a plan").unwrap();
+        let message = write(&path, &Document::default()).unwrap_err();
+        assert!(message.contains("was not overwritten"), "{message}");
+        assert_eq!(std::fs::read(&path).unwrap(), b"{ half a plan");
+        let good = folder.join("good.json");
+        write(&good, &Document::default()).unwrap();
+        assert_eq!(
+            std::fs::read(&good).unwrap(),
+            file::save(&Document::default())
+        );
+        assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 2);
+        std::fs::remove_dir_all(&folder).unwrap();
+    }
+
+    #[test]
+    fn without_dialogs_the_path_is_typed() {
+        let mut dialogs = Dialogs::none();
+        assert_eq!(
+            dialogs.ask(Ask::Open, None),
+            Some(Answer::NoDialog(Ask::Open))
+        );
+        assert!(!dialogs.is_open());
+    }
+}

@@ -1,0 +1,291 @@
+//! A bed: place, size, crops, and the rule by which emitter lines fill it.
+
+use std::sync::Arc;
+
+use aubergine_core::catalog::Catalog;
+use aubergine_core::geometry::{PlanPoint, Polygon};
+use aubergine_core::ids::Id;
+use aubergine_core::model::{
+    Bed, BedUse, Fill, HeaderSide, Object, Pattern, Placement, Planting, Preparation,
+};
+use aubergine_core::units::Length;
+use eframe::egui::{self, ComboBox, TextEdit, Ui, UiBuilder};
+
+use super::{change, length, place, results};
+use crate::window::app::App;
+use crate::window::panels::describe;
+use crate::window::widgets;
+
+pub(super) fn show(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
+    let edit = |label: String, with: &mut dyn FnMut(&mut Bed)| {
+        change(app, id, label, bed, Object::Bed, with);
+    };
+    let uses = [
+        (BedUse::Food, "Food"),
+        (BedUse::Lawn, "Lawn"),
+        (BedUse::Ornamental, "Ornamental"),
+    ];
+    if let Some(usage) = widgets::choice(ui, "use", "Planted with", bed.use_, &uses) {
+        edit(format!("Plant {id} otherwise"), &mut |bed| bed.use_ = usage);
+    }
+    widgets::group(ui, "Place and size");
+    place(ui, app, id, bed.at);
+    size(ui, app, id, bed);
+    if bed.use_ == BedUse::Food {
+        widgets::group(ui, "Crops");
+        crops(ui, app, id, bed);
+    }
+    widgets::group(ui, "Emitter lines");
+    match &bed.fill {
+        Some(fill) => fill_fields(ui, app, id, bed, fill),
+        None => {
+            widgets::hint(
+                ui,
+                "None yet: drag an emitter line from the strip onto this bed.",
+            );
+        }
+    }
+    results::bed(ui, app, id);
+}
+
+fn size(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
+    let xs = bed.outline.0.iter().map(|corner| corner.x);
+    let ys = bed.outline.0.iter().map(|corner| corner.y);
+    let span = |values: &mut dyn Iterator<Item = f64>| {
+        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
+            (low.min(value), high.max(value))
+        })
+    };
+    let ((left, right), (low, high)) = (span(&mut xs.into_iter()), span(&mut ys.into_iter()));
+    let (width, depth) = (right - left, high - low);
+    let units = app.view.units;
+    let stretched = |by_x: f64, by_y: f64| {
+        Polygon(
+            bed.outline
+                .0
+                .iter()
+                .map(|corner| {
+                    PlanPoint::new(
+                        left + (corner.x - left) * by_x,
+                        low + (corner.y - low) * by_y,
+                    )
+                })
+                .collect(),
+        )
+    };
+    let sides = [("Width", width, true), ("Depth", depth, false)];
+    for (words, value, is_x) in sides {
+        let Some(typed) = length(
+            ui,
+            app,
+            words,
+            words,
+            &units.length(Length::from_metres(value)),
+        ) else {
+            continue;
+        };
+        if typed > Length::ZERO && value > 0.0 {
+            let by = typed.metres() / value;
+            let outline = if is_x {
+                stretched(by, 1.0)
+            } else {
+                stretched(1.0, by)
+            };
+            change(app, id, format!("Resize {id}"), bed, Object::Bed, |bed| {
+                bed.outline = outline;
+            });
+        }
+    }
+}
+
+const PREPARATIONS: [(Preparation, &str); 5] = [
+    (Preparation::Usual, "as usual"),
+    (Preparation::Raw, "eaten raw"),
+    (Preparation::SkinRemoved, "skin removed"),
+    (Preparation::Cooked, "always cooked"),
+    (Preparation::Unknown, "not known"),
+];
+
+fn crops(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
+    let plan = app.plan();
+    for (index, planting) in bed.plantings.iter().enumerate() {
+        let name = describe::crop_name(plan, &planting.crop);
+        let scope =
+            UiBuilder::new().scope_id(egui::Id::unique(("crop", id.to_string(), &planting.crop)));
+        ui.scope_builder(scope, |ui| {
+            ui.horizontal(|ui| {
+                let width = ui.available_width() - 178.0;
+                ui.allocate_ui(egui::vec2(width, 24.0), |ui| {
+                    ui.set_width(width);
+                    ui.add(egui::Label::new(name).wrap());
+                });
+                let word = PREPARATIONS
+                    .iter()
+                    .find(|(value, _)| *value == planting.preparation)
+                    .map_or("", |(_, word)| *word);
+                let combo = ComboBox::from_id_salt("preparation")
+                    .selected_text(word)
+                    .width(120.0);
+                let shown = combo.show_ui(ui, |ui| {
+                    for (value, word) in PREPARATIONS {
+                        if ui
+                            .selectable_label(value == planting.preparation, word)
+                            .clicked()
+                        {
+                            change(
+                                app,
+                                id,
+                                format!("Say how {name} is eaten"),
+                                bed,
+                                Object::Bed,
+                                |bed| {
+                                    if let Some(planting) = bed.plantings.get_mut(index) {
+                                        planting.preparation = value;
+                                    }
+                                },
+                            );
+                        }
+                    }
+                });
+                shown
+                    .response
+                    .accessible_name(format!("How {name} is eaten: {word}"));
+                if ui
+                    .button("×")
+                    .accessible_name(format!("Take {name} out"))
+                    .clicked()
+                {
+                    change(
+                        app,
+                        id,
+                        format!("Take {name} out of {id}"),
+                        bed,
+                        Object::Bed,
+                        |bed| {
+                            bed.plantings.remove(index);
+                        },
+                    );
+                }
+            });
+        });
+    }
+    add_crop(ui, app, id, bed);
+}
+
+fn add_crop(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
+    let salt = egui::Id::unique("filter of crops");
+    let combo = ComboBox::from_id_salt("add crop")
+        .selected_text("Add a crop…")
+        .width(ui.available_width() - 8.0)
+        .height(320.0);
+    let shown = combo.show_ui(ui, |ui| {
+        let mut filter: String = ui.data(|data| data.get_temp(salt)).unwrap_or_default();
+        let field = TextEdit::singleline(&mut filter)
+            .hint_text("Find a crop")
+            .desired_width(f32::INFINITY);
+        if ui.add(field).accessible_name("Find a crop").changed() {
+            ui.data_mut(|data| data.insert_temp(salt, filter.clone()));
+        }
+        let wanted = filter.to_lowercase();
+        let known = |key: &str| bed.plantings.iter().any(|planting| planting.crop == key);
+        for (key, crop) in &Catalog::built_in().crops {
+            if known(key) || !crop.name.to_lowercase().contains(&wanted) {
+                continue;
+            }
+            if ui.selectable_label(false, &crop.name).clicked() {
+                change(
+                    app,
+                    id,
+                    format!("Plant {} in {id}", crop.name),
+                    bed,
+                    Object::Bed,
+                    |bed| {
+                        bed.plantings.push(Planting {
+                            crop: key.clone(),
+                            preparation: Preparation::Usual,
+                            lowest_edible: None,
+                            extra: std::collections::BTreeMap::new(),
+                        });
+                    },
+                );
+            }
+        }
+    });
+    shown.response.accessible_name("Add a crop");
+}
+
+fn fill_fields(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>, fill: &Fill) {
+    let edit = |with: &mut dyn FnMut(&mut Fill)| {
+        change(
+            app,
+            id,
+            format!("Change the lines of {id}"),
+            bed,
+            Object::Bed,
+            |bed| {
+                if let Some(fill) = &mut bed.fill {
+                    with(fill);
+                }
+            },
+        );
+    };
+    let patterns = [
+        (Pattern::RowsAlong, "along the bed"),
+        (Pattern::RowsAcross, "across the bed"),
+    ];
+    if let Some(pattern) = widgets::choice(ui, "pattern", "Rows", fill.pattern, &patterns) {
+        edit(&mut |fill| fill.pattern = pattern);
+    }
+    let units = app.view.units;
+    if let Some(spacing) = length(
+        ui,
+        app,
+        "rows",
+        "Row spacing",
+        &units.length(fill.row_spacing),
+    ) {
+        edit(&mut |fill| fill.row_spacing = spacing);
+    }
+    let of_part = app
+        .plan()
+        .catalog
+        .emission(&fill.line)
+        .and_then(|part| part.spacing);
+    if let Some(now) = fill.emitter_spacing.or(of_part)
+        && let Some(spacing) = length(ui, app, "emitters", "Emitters every", &units.length(now))
+    {
+        edit(&mut |fill| fill.emitter_spacing = Some(spacing));
+    }
+    if let Some(inset) = length(ui, app, "inset", "From the edge", &units.length(fill.inset)) {
+        edit(&mut |fill| fill.inset = inset);
+    }
+    let placements = [
+        (Placement::OnSoil, "on the soil"),
+        (Placement::UnderMulch, "under mulch"),
+        (Placement::Buried, "buried"),
+    ];
+    if let Some(placement) =
+        widgets::choice(ui, "placement", "They lie", fill.placement, &placements)
+    {
+        edit(&mut |fill| fill.placement = placement);
+    }
+    let sides = [
+        (HeaderSide::First, "where rows begin"),
+        (HeaderSide::Last, "where rows end"),
+        (HeaderSide::Both, "on both sides"),
+    ];
+    if let Some(side) = widgets::choice(ui, "header", "Header", fill.header_side, &sides) {
+        edit(&mut |fill| fill.header_side = side);
+    }
+    let lines =
+        super::network::emission_rows(aubergine_core::catalog::EmissionPartKind::EmitterLine);
+    if let Some(key) = super::network::part_choice(ui, "line part", "Line", &fill.line, &lines) {
+        edit(&mut |fill| fill.line.clone_from(&key));
+    }
+    widgets::row(ui, "Ends", |ui| {
+        let mut flush = fill.flush_ends;
+        if ui.checkbox(&mut flush, "open for rinsing").changed() {
+            edit(&mut |fill| fill.flush_ends = flush);
+        }
+    });
+}

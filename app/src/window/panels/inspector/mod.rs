@@ -1,0 +1,184 @@
+//! The selected object: its fields to change, and what is known about it.
+
+mod bed;
+mod network;
+mod plan;
+mod results;
+mod water;
+
+use std::sync::Arc;
+
+use aubergine_core::edit::Edit;
+use aubergine_core::geometry::{PlanPoint, PlanVector};
+use aubergine_core::ids::Id;
+use aubergine_core::model::Object;
+use aubergine_core::units::{Length, Pressure, entry};
+use eframe::egui::{self, RichText, Ui, UiBuilder};
+
+use super::{chart, describe};
+use crate::window::action::Action;
+use crate::window::app::App;
+use crate::window::command::Command;
+use crate::window::theme;
+use crate::window::widgets;
+
+/// The tab of the selected object.
+pub(super) fn show(ui: &mut Ui, app: &App) {
+    match app.selection().len() {
+        0 => plan::show(ui, app),
+        1 => {
+            if let Some(id) = app.selected_one() {
+                let scope =
+                    UiBuilder::new().scope_id(egui::Id::unique(("inspector", id.to_string())));
+                ui.scope_builder(scope, |ui| one(ui, app, id));
+            }
+        }
+        count => {
+            ui.label(RichText::new(format!("{count} objects")).font(theme::type_of(17.0, true)));
+            for id in app.selection().iter().take(40) {
+                ui.label(app.words(*id));
+            }
+            delete(ui, app);
+        }
+    }
+}
+
+fn delete(ui: &mut Ui, app: &App) {
+    ui.add_space(12.0);
+    if ui.button("Delete").on_hover_text("Del").clicked() {
+        app.queue().push(Action::Run(Command::Delete));
+    }
+}
+
+fn one(ui: &mut Ui, app: &App, id: Id) {
+    let Some(object) = app.plan().objects.get(id) else {
+        return;
+    };
+    let head = format!("{} {id}", describe::kind_word(app.plan(), id));
+    ui.label(RichText::new(head).font(theme::type_of(17.0, true)));
+    if let Some(verdict) = describe::worst_verdict(app, id) {
+        widgets::verdict(ui, verdict);
+    }
+    label(ui, app, id, &object);
+    match &object {
+        Object::Bed(bed) => bed::show(ui, app, id, bed),
+        Object::Pipe(pipe) => network::pipe(ui, app, id, pipe),
+        Object::Line(line) => network::line(ui, app, id, line),
+        Object::Device(device) => network::device(ui, app, id, device),
+        Object::Emission(emission) => network::emission(ui, app, id, emission),
+        Object::Outlet(outlet) => network::outlet(ui, app, id, outlet),
+        Object::Supply(supply) => water::supply(ui, app, id, supply),
+        Object::Water(water) => water::water(ui, app, id, water),
+        Object::Tree(tree) => place(ui, app, id, tree.at),
+        Object::Sign(sign) => place(ui, app, id, sign.at),
+        Object::Mark(mark) => place(ui, app, id, mark.at),
+        Object::Height(height) => place(ui, app, id, height.at),
+        Object::Box(valve_box) => place(ui, app, id, valve_box.at),
+        Object::Zone(_) => results::zone(ui, app, id),
+        Object::Feature(_) | Object::Crossing(_) => {}
+    }
+    results::rulings(ui, app, id);
+    results::findings(ui, app, id);
+    chart::show(ui, app, id);
+    delete(ui, app);
+}
+
+fn label(ui: &mut Ui, app: &App, id: Id, object: &Object) {
+    if let Some(typed) = widgets::field(ui, "label", "Name", &object.meta().label) {
+        let mut changed = object.clone();
+        changed.meta_mut().label = typed;
+        put(app, id, format!("Name {id}"), changed);
+    }
+}
+
+/// Queues a changed object as one step.
+fn put(app: &App, id: Id, label: String, object: Object) {
+    app.queue().push(Action::Edit {
+        label,
+        edit: Edit::Put { id, object },
+    });
+}
+
+/// Queues a changed copy of a shared object as one step.
+fn change<T: Clone>(
+    app: &App,
+    id: Id,
+    label: String,
+    object: &Arc<T>,
+    wrap: fn(Arc<T>) -> Object,
+    with: impl FnOnce(&mut T),
+) {
+    let mut changed = Arc::clone(object);
+    with(Arc::make_mut(&mut changed));
+    put(app, id, label, wrap(changed));
+}
+
+/// Place fields; a typed place moves the object, and what hangs on it follows.
+fn place(ui: &mut Ui, app: &App, id: Id, at: PlanPoint) {
+    let units = app.view.units;
+    let both = [("From left", at.x, true), ("From below", at.y, false)];
+    for (words, value, is_x) in both {
+        let shown = units.length(Length::from_metres(value));
+        if let Some(length) = length(ui, app, words, words, &shown) {
+            let by = length.metres() - value;
+            let by = if is_x {
+                PlanVector::new(by, 0.0)
+            } else {
+                PlanVector::new(0.0, by)
+            };
+            app.queue().push(Action::Edit {
+                label: format!("Move {id}"),
+                edit: Edit::Move { ids: vec![id], by },
+            });
+        }
+    }
+}
+
+/// A field for a length; what cannot be read is said and changes nothing.
+fn length(ui: &mut Ui, app: &App, salt: &str, words: &str, shown: &str) -> Option<Length> {
+    let typed = widgets::field(ui, salt.to_owned(), words, shown);
+    let memory = ui.scope_id().with(("unread", salt));
+    if let Some(text) = typed {
+        match entry::length(&text, app.view.units) {
+            Ok(length) => {
+                ui.data_mut(|data| data.remove::<String>(memory));
+                return Some(length);
+            }
+            Err(error) => {
+                ui.data_mut(|data| data.insert_temp(memory, error.to_string()));
+            }
+        }
+    }
+    if let Some(unread) = ui.data(|data| data.get_temp::<String>(memory)) {
+        widgets::problem(ui, &unread);
+    }
+    None
+}
+
+/// A field for a pressure; what cannot be read is said and changes nothing.
+fn pressure(
+    ui: &mut Ui,
+    app: &App,
+    salt: &str,
+    words: &str,
+    now: Option<Pressure>,
+) -> Option<Pressure> {
+    let shown = now.map_or_else(String::new, |now| app.view.units.pressure(now));
+    let typed = widgets::field(ui, salt.to_owned(), words, &shown);
+    let memory = ui.scope_id().with(("unread pressure", salt));
+    if let Some(text) = typed {
+        match entry::pressure(&text, app.view.units) {
+            Ok(pressure) => {
+                ui.data_mut(|data| data.remove::<String>(memory));
+                return Some(pressure);
+            }
+            Err(error) => {
+                ui.data_mut(|data| data.insert_temp(memory, error.to_string()));
+            }
+        }
+    }
+    if let Some(unread) = ui.data(|data| data.get_temp::<String>(memory)) {
+        widgets::problem(ui, &unread);
+    }
+    None
+}

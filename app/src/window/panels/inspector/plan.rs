@@ -1,0 +1,110 @@
+//! Nothing selected: the plan as a whole, its zones, what was assumed, and the cautions.
+
+use aubergine_core::edit::Edit;
+use aubergine_core::hydraulics::SupplyCase;
+use aubergine_core::report::{cautions, zone_summaries};
+use aubergine_core::rulebook::built_in;
+use eframe::egui::{self, Grid, RichText, Ui};
+
+use crate::window::action::Action;
+use crate::window::app::App;
+use crate::window::theme;
+use crate::window::widgets;
+
+pub(super) fn show(ui: &mut Ui, app: &App) {
+    let plan = app.plan();
+    let name = if plan.name.is_empty() {
+        "New plan"
+    } else {
+        &plan.name
+    };
+    ui.label(RichText::new(name).font(theme::type_of(17.0, true)));
+    if !plan.site.place.is_empty() {
+        widgets::hint(ui, &plan.site.place);
+    }
+    widgets::hint(ui, "Click something on the plan to see and change it.");
+    rules(ui, app);
+    zones(ui, app);
+    let assumptions = &app.analysis().assumptions;
+    if !assumptions.is_empty() {
+        widgets::group(ui, &format!("Assumed ({})", assumptions.len()));
+        for assumption in assumptions {
+            ui.add(egui::Label::new(assumption.message.sentence(app.view.units)).wrap());
+        }
+    }
+    widgets::group(ui, "Before you rely on it");
+    for caution in cautions() {
+        ui.add(egui::Label::new(RichText::new(caution).size(13.0)).wrap());
+    }
+}
+
+fn zones(ui: &mut Ui, app: &App) {
+    let zones = zone_summaries(app.plan(), app.analysis());
+    widgets::group(ui, &format!("Zones at {} supply", app.view.case.word()));
+    if zones.is_empty() {
+        widgets::hint(ui, "No zone yet: a zone valve opens one.");
+        return;
+    }
+    let units = app.view.units;
+    let case = match app.view.case {
+        SupplyCase::Low => 0,
+        SupplyCase::Normal => 1,
+        SupplyCase::High => 2,
+    };
+    Grid::new("zones")
+        .num_columns(4)
+        .spacing([10.0, 4.0])
+        .show(ui, |ui| {
+            for head in ["Zone", "Takes", "First", "Last emitter"] {
+                ui.label(
+                    RichText::new(head)
+                        .size(12.0)
+                        .color(theme::token(theme::current(ui), "ink2")),
+                );
+            }
+            ui.end_row();
+            for zone in zones {
+                let words = if zone.label.is_empty() {
+                    zone.id.to_string()
+                } else {
+                    format!("{} {}", zone.id, zone.label)
+                };
+
+                if ui.link(words).on_hover_text("Show this zone").clicked() {
+                    app.queue().push(Action::Select {
+                        id: zone.id,
+                        add: false,
+                        show: false,
+                    });
+                }
+                ui.label(units.flow(zone.flow[case]));
+                let shown = |pressure: Option<aubergine_core::units::Pressure>| {
+                    pressure.map_or_else(|| "—".to_owned(), |pressure| units.pressure(pressure))
+                };
+                ui.label(shown(zone.first[case]));
+                ui.label(shown(zone.last[case]));
+                ui.end_row();
+            }
+        });
+}
+
+/// Which books are in force. Choosing them is stating a fact of the place.
+fn rules(ui: &mut Ui, app: &App) {
+    widgets::group(ui, "Rules in force");
+    let now = &app.plan().rules;
+    for book in built_in() {
+        let mut is_on = now.in_force.contains(&book.id);
+        let words = format!("{} (read {})", book.title, book.as_of);
+        if ui.checkbox(&mut is_on, words).changed() {
+            let mut rules = now.clone();
+            rules.in_force.retain(|id| *id != book.id);
+            if is_on {
+                rules.in_force.push(book.id.clone());
+            }
+            app.queue().push(Action::Edit {
+                label: format!("Choose the rules: {}", book.jurisdiction),
+                edit: Edit::SetRules(Box::new(rules)),
+            });
+        }
+    }
+}

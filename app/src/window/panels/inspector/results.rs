@@ -1,0 +1,283 @@
+//! What is known about an object: pressures, flows, verdicts with their rules, findings.
+
+use std::sync::Arc;
+
+use aubergine_core::contact::{Match, Ruling};
+use aubergine_core::hydraulics::SupplyCase;
+use aubergine_core::ids::Id;
+use aubergine_core::model::Pipe;
+use aubergine_core::report::{cited, zone_summaries};
+use aubergine_core::text;
+use aubergine_core::units::Pressure;
+use eframe::egui::{self, RichText, Ui, UiBuilder};
+
+use crate::window::action::Action;
+use crate::window::app::App;
+use crate::window::panels::describe;
+use crate::window::theme;
+use crate::window::widgets;
+
+/// `L 25.0  N 25.0  H 25.0 psi`: the three cases by their letters, the unit once.
+fn three(of: impl Fn(SupplyCase) -> Option<String>) -> Option<String> {
+    let values: Option<Vec<(char, String)>> = SupplyCase::ALL
+        .into_iter()
+        .map(|case| Some((case.letter(), of(case)?)))
+        .collect();
+    let values = values?;
+    let unit = values.first()?.1.rsplit_once(' ')?.1.to_owned();
+    let numbers: Vec<String> = values
+        .iter()
+        .map(|(letter, value)| {
+            let number = value.strip_suffix(unit.as_str()).unwrap_or(value);
+            format!("{letter} {}", number.trim_end())
+        })
+        .collect();
+    Some(format!("{} {unit}", numbers.join("   ")))
+}
+
+/// The pressures of a port in the three cases.
+pub(super) fn pressures(ui: &mut Ui, app: &App, id: Id, port: &str, label: &str) {
+    let units = app.view.units;
+    let shown = three(|case| {
+        describe::pressure_at(app, id, port, case).map(|pressure| units.pressure(pressure))
+    });
+    widgets::fact(
+        ui,
+        label,
+        &shown.unwrap_or_else(|| "no water yet".to_owned()),
+    );
+}
+
+pub(super) fn bed(ui: &mut Ui, app: &App, id: Id) {
+    widgets::group(ui, "Results");
+    pressures(ui, app, id, "in", "Inlet");
+    emitters(ui, app, id);
+    if let Some(laid) = app.analysis().beds.get(&id) {
+        let words = format!(
+            "{} rows, {} emitters, {} of line",
+            laid.rows.len(),
+            laid.num_emitters(),
+            app.view.units.run(laid.line_length())
+        );
+        widgets::fact(ui, "Laid out", &words);
+    }
+    if let Some(zone) = app.analysis().zone_of(id) {
+        widgets::fact(ui, "Zone", &zone_words(app, zone));
+    }
+}
+
+fn zone_words(app: &App, zone: Id) -> String {
+    let label = app
+        .plan()
+        .objects
+        .zones
+        .get(&zone)
+        .map(|zone| zone.meta.label.clone())
+        .unwrap_or_default();
+    if label.is_empty() {
+        zone.to_string()
+    } else {
+        format!("{zone} {label}")
+    }
+}
+
+/// Lowest and highest pressures of an object's emitters, and what its part needs.
+pub(super) fn emitters(ui: &mut Ui, app: &App, id: Id) {
+    let units = app.view.units;
+    let extreme = |case: SupplyCase, pick: fn(Pressure, Pressure) -> Pressure| {
+        let zones = app.analysis().zones.values();
+        zones
+            .flat_map(|zone| zone.emitters(case))
+            .filter(|emitter| emitter.point.owner == id)
+            .map(|emitter| emitter.pressure)
+            .reduce(pick)
+    };
+    if let Some(words) =
+        three(|case| extreme(case, Pressure::min).map(|pressure| units.pressure(pressure)))
+    {
+        widgets::fact(ui, "Lowest emitter", &words);
+    }
+    let part = app
+        .analysis()
+        .zones
+        .values()
+        .flat_map(|zone| zone.emitters(SupplyCase::Low))
+        .find(|emitter| emitter.point.owner == id)
+        .and_then(|emitter| app.plan().catalog.emission(&emitter.point.part));
+    if let Some(part) = part {
+        widgets::fact(
+            ui,
+            "Works from",
+            &format!(
+                "{} to {}",
+                units.pressure(part.minimum),
+                units.pressure(part.maximum)
+            ),
+        );
+        widgets::fact(
+            ui,
+            "Gives",
+            &format!(
+                "{} each at {}",
+                units.emitter_flow(part.flow),
+                units.pressure(part.at)
+            ),
+        );
+    }
+}
+
+pub(super) fn pipe(ui: &mut Ui, app: &App, id: Id, pipe: &Arc<Pipe>) {
+    let units = app.view.units;
+    widgets::group(ui, "Results");
+    widgets::fact(ui, "Length", &units.run(pipe.vertices.length()));
+    pressures(ui, app, id, "start", "At its start");
+    pressures(ui, app, id, "end", "At its end");
+    let fastest = app
+        .analysis()
+        .zones
+        .iter()
+        .filter_map(|(zone, found)| {
+            let links = found.built.pipes.get(&id)?;
+            let (flow, velocity) = found.fastest(links, app.view.case);
+            Some((*zone, flow, velocity, found.loss(links, app.view.case)))
+        })
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    if let Some((zone, flow, velocity, loss)) = fastest {
+        widgets::fact(
+            ui,
+            "Most flow",
+            &format!("{} with {zone}", units.flow(flow)),
+        );
+        widgets::fact(ui, "Velocity", &units.velocity(velocity));
+        let water = app
+            .analysis()
+            .zones
+            .get(&zone)
+            .map(|zone| zone.built.network.water);
+        if let Some(water) = water {
+            let lost = aubergine_core::units::pressure_of(loss, water.density);
+            widgets::fact(ui, "Lost in it", &units.pressure(lost));
+        }
+    }
+}
+
+pub(super) fn zone(ui: &mut Ui, app: &App, id: Id) {
+    let units = app.view.units;
+    let Some(zone) = zone_summaries(app.plan(), app.analysis())
+        .into_iter()
+        .find(|zone| zone.id == id)
+    else {
+        return;
+    };
+    widgets::group(ui, &format!("Zone {}", zone_words(app, id)));
+    let cases = |values: [Option<String>; 3]| three(|case| values[case as usize].clone());
+    let flows = cases(zone.flow.map(|flow| Some(units.flow(flow))));
+    widgets::fact(ui, "Takes", &flows.unwrap_or_default());
+    for (label, values) in [
+        ("Behind the valve", zone.at_valve),
+        ("First emitter", zone.first),
+        ("Last emitter", zone.last),
+    ] {
+        if let Some(words) =
+            cases(values.map(|pressure| pressure.map(|pressure| units.pressure(pressure))))
+        {
+            widgets::fact(ui, label, &words);
+        }
+    }
+    let even = zone
+        .uniformity
+        .map(|share| share.map(aubergine_core::units::display::percent));
+    if let Some(words) = cases(even) {
+        widgets::fact(
+            ui,
+            "Evenness",
+            &format!("{words} (low quarter, hydraulic only)"),
+        );
+    }
+    widgets::fact(ui, "Emitters", &zone.num_emitters.to_string());
+}
+
+/// What the rules say about what grows there: condition before word, rule, how we know it, as of when, whom to ask.
+pub(super) fn rulings(ui: &mut Ui, app: &App, id: Id) {
+    let rulings: Vec<&Ruling> = app
+        .analysis()
+        .contact
+        .values()
+        .flat_map(|judged| &judged.output.rulings)
+        .filter(|ruling| ruling.subject == id)
+        .collect();
+    if rulings.is_empty() {
+        return;
+    }
+    widgets::group(ui, "May this water be used?");
+    // One planting has a ruling for every way the water comes.
+    for (place, ruling) in rulings.into_iter().enumerate() {
+        let scope = UiBuilder::new().scope_id(egui::Id::unique(("ruling", id.to_string(), place)));
+        ui.scope_builder(scope, |ui| one(ui, ruling));
+        ui.add_space(6.0);
+    }
+}
+
+fn one(ui: &mut Ui, ruling: &Ruling) {
+    let name = text::get(&ruling.name);
+    let words = text::get(ruling.verdict.key());
+    ui.label(RichText::new(format!("{name}: {words}")).font(theme::type_of(14.0, true)));
+    if !ruling.conditions.is_empty() {
+        let conditions: Vec<&str> = ruling.conditions.iter().map(|key| text::get(key)).collect();
+        ui.add(egui::Label::new(format!("Conditions: {}.", conditions.join("; "))).wrap());
+    }
+    if !ruling.missing.is_empty() {
+        let facts: Vec<&str> = ruling
+            .missing
+            .iter()
+            .map(|fact| text::get(fact.key()))
+            .collect();
+        ui.add(egui::Label::new(format!("It depends on {}.", facts.join("; "))).wrap());
+    }
+    matched(ui, &ruling.decided_by, "");
+    for advice in &ruling.advisory {
+        matched(ui, advice, "Advice, not law: ");
+    }
+    if ruling.cautious_reading {
+        widgets::hint(ui, "Our cautious reading, not the text itself.");
+    }
+    widgets::hint(ui, format!("Ask {}.", ruling.ask));
+}
+
+fn matched(ui: &mut Ui, row: &Match, before: &str) {
+    ui.add(egui::Label::new(format!("{before}{}", text::get(&row.message))).wrap());
+    widgets::hint(ui, cited(&row.citation));
+}
+
+/// The findings about one object, each leading to the list.
+pub(super) fn findings(ui: &mut Ui, app: &App, id: Id) {
+    let about: Vec<_> = app
+        .analysis()
+        .findings
+        .iter()
+        .filter(|finding| finding.subjects.contains(&id))
+        .collect();
+    if about.is_empty() {
+        return;
+    }
+    widgets::group(ui, "Findings about it");
+    for finding in about {
+        let key = finding.id();
+        let scope =
+            UiBuilder::new().scope_id(egui::Id::unique(("finding about", id.to_string(), &key)));
+        ui.scope_builder(scope, |ui| {
+            ui.horizontal_top(|ui| {
+                widgets::severity_mark(ui, finding.severity);
+                let sentence = format!(
+                    "{}: {}",
+                    finding.severity.word(),
+                    finding.message.sentence(app.view.units)
+                );
+                let button = egui::Button::new(sentence).frame(false).wrap();
+                if ui.add(button).clicked() && app.view.open_finding.as_ref() != Some(&key) {
+                    app.queue().push(Action::OpenFinding(key.clone()));
+                }
+            });
+        });
+    }
+}

@@ -1,0 +1,17 @@
+//! The panels around the drawing. They read the state and queue what is asked for.
+
+mod bars;
+mod chart;
+pub(super) mod describe;
+mod dialogs;
+mod findings;
+mod inspector;
+mod notes;
+mod objects;
+mod side;
+mod strip;
+
+pub(super) use bars::{menu_bar, present_bar, status_bar};
+pub(super) use dialogs::dialogs;
+pub(super) use side::side;
+pub(super) use strip::strip;

@@ -1,0 +1,121 @@
+//! Opening and saving where no file dialog exists, and the guard before anything is lost.
+
+use std::path::PathBuf;
+
+use aubergine_core::file;
+use eframe::egui::accesskit::Role;
+use eframe::egui::{Key, Modifiers};
+use egui_kittest::kittest::Queryable;
+
+use crate::driver::{Driver, sample};
+
+fn folder(name: &str) -> PathBuf {
+    let folder =
+        std::env::temp_dir().join(format!("aubergine-window-{name}-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+fn type_path(driver: &mut Driver, label: &str, path: &std::path::Path) {
+    driver
+        .harness
+        .get_by_role_and_label(Role::TextInput, label)
+        .focus();
+    driver.harness.run();
+    driver
+        .harness
+        .key_press_modifiers(Modifiers::COMMAND, Key::A);
+    driver
+        .harness
+        .get_by_role_and_label(Role::TextInput, label)
+        .type_text(&path.display().to_string());
+    driver.harness.run();
+}
+
+#[test]
+fn a_typed_path_saves_and_opens_the_same_plan() {
+    let folder = folder("typed");
+    let path = folder.join("mine.json");
+    let mut driver = Driver::on("larkmead-close");
+    driver.click(driver.rect("Bed B3").center());
+    driver.key(Key::ArrowRight);
+    driver.command(Key::S);
+    type_path(&mut driver, "Path to write to", &path);
+    driver.key(Key::Enter);
+    assert_eq!(
+        std::fs::read(&path).unwrap(),
+        file::save(driver.app().document())
+    );
+
+    driver.command(Key::O);
+    type_path(&mut driver, "Path of the plan file", &path);
+    driver.key(Key::Enter);
+    assert_eq!(driver.app().history().num_steps(), 0);
+    assert_eq!(
+        file::save(driver.app().document()),
+        std::fs::read(&path).unwrap()
+    );
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn a_damaged_file_is_told_and_left_alone() {
+    let folder = folder("damaged");
+    let path = folder.join("damaged.json");
+    std::fs::write(&path, b"{ \"format\": ").unwrap();
+    let mut driver = Driver::with(sample("larkmead-close"), None);
+    let before = driver.design();
+    driver.command(Key::O);
+    type_path(&mut driver, "Path of the plan file", &path);
+    driver.key(Key::Enter);
+    assert!(
+        driver
+            .harness
+            .query_all_by_label_contains("Line 1, column")
+            .next()
+            .is_some()
+    );
+    assert_eq!(driver.design(), before);
+    driver.key(Key::Escape);
+    driver.command(Key::S);
+    type_path(&mut driver, "Path to write to", &path);
+    driver.key(Key::Enter);
+    assert!(
+        driver
+            .harness
+            .query_all_by_label_contains("was not overwritten")
+            .next()
+            .is_some()
+    );
+    assert_eq!(std::fs::read(&path).unwrap(), b"{ \"format\": ");
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn nothing_is_lost_without_a_question() {
+    let mut driver = Driver::on("larkmead-close");
+    driver.click(driver.rect("Bed B3").center());
+    driver.key(Key::ArrowRight);
+    let changed = driver.design();
+    driver.command(Key::N);
+    assert!(
+        driver
+            .harness
+            .query_by_label_contains("changes that are not saved")
+            .is_some()
+    );
+    driver.harness.get_by_label("Stay here").click();
+    driver.harness.run();
+    assert_eq!(driver.design(), changed);
+    driver.command(Key::N);
+    driver.harness.get_by_label("Go on without saving").click();
+    driver.harness.run();
+    assert!(driver.app().plan().objects.is_empty());
+    // Undo back to the saved state is clean: no question then.
+    let mut driver = Driver::on("larkmead-close");
+    driver.click(driver.rect("Bed B3").center());
+    driver.key(Key::ArrowRight);
+    driver.command(Key::Z);
+    driver.command(Key::N);
+    assert!(driver.app().plan().objects.is_empty());
+}

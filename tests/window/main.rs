@@ -1,0 +1,10 @@
+//! The window without a display: what a person does with pointer and keys, and what the screen and the tree then say.
+
+#[cfg(test)]
+mod dialogs;
+#[cfg(test)]
+mod driver;
+#[cfg(test)]
+mod editing;
+#[cfg(test)]
+mod reading;

@@ -1,0 +1,159 @@
+//! What the tree of the window says, and that every panel comes to rest.
+
+use aubergine::window::TABLE;
+use aubergine_core::file;
+use aubergine_core::finding::Severity;
+use eframe::egui::Key;
+use egui_kittest::kittest::{NodeT, Queryable};
+
+use crate::driver::Driver;
+
+#[test]
+fn no_two_commands_share_keys() {
+    for (index, one) in TABLE.iter().enumerate() {
+        let clash = TABLE[index + 1..]
+            .iter()
+            .find(|other| one.keys.is_some() && other.keys == one.keys);
+        assert!(clash.is_none(), "{one:?} and {clash:?}");
+        if let Some(keys) = one.keys {
+            assert!(Key::from_name(keys.key).is_some(), "{keys:?} is no key");
+        }
+    }
+}
+
+#[test]
+fn every_panel_and_view_comes_to_rest() {
+    for name in ["larkmead-close", "cedarbrake-hollow"] {
+        let mut driver = Driver::on(name);
+        for tab in ["Findings", "List", "Notes", "Object"] {
+            driver
+                .harness
+                .get_by(|node| {
+                    node.label().is_some_and(|label| label.starts_with(tab))
+                        && format!("{:?}", node.role()) == "Button"
+                })
+                .click();
+            driver.harness.run();
+        }
+        for key in [Key::Num1, Key::Num2, Key::Num4, Key::Num7, Key::C, Key::F1] {
+            driver.key(key);
+        }
+        driver.key(Key::Escape);
+        // Every object in turn: each inspector is shown once.
+        for _ in 0..driver.app().plan().objects.len() {
+            driver.key(Key::PageDown);
+        }
+        driver.key(Key::F11);
+        driver.key(Key::Escape);
+    }
+}
+
+#[test]
+fn findings_are_read_opened_and_helped() {
+    let mut driver = Driver::on("cedarbrake-hollow");
+    let stops = driver.app().analysis().count(Severity::Stop);
+    assert!(stops > 0);
+    let before = driver.app().analysis().findings.len();
+    for _ in 0..before {
+        driver.key(Key::F8);
+        let apply = driver
+            .harness
+            .query_all_by(|node| {
+                node.label()
+                    .is_some_and(|label| label.starts_with("Apply: "))
+            })
+            .next();
+        if let Some(apply) = apply {
+            apply.click_accesskit();
+            driver.harness.run();
+            assert_eq!(driver.app().history().num_steps(), 1);
+            let (_, after) = crate::driver::from_file(driver.app().document());
+            assert!(after.count(Severity::Stop) <= stops);
+            return;
+        }
+    }
+    panic!("nothing would help against any finding");
+}
+
+#[test]
+fn the_list_says_what_the_drawing_says() {
+    let mut driver = Driver::on("larkmead-close");
+    driver.harness.get_by_label("List").click();
+    driver.harness.run();
+    let words: Vec<String> = driver
+        .harness
+        .query_all_by_label_contains("Bed B3,")
+        .filter_map(|node| node.accesskit_node().label())
+        .collect();
+    assert_eq!(words.len(), 2, "{words:?}");
+    assert_eq!(words[0], words[1]);
+    assert!(
+        words[0].starts_with("Bed B3, strawberry, inlet 25.0 psi"),
+        "{}",
+        words[0]
+    );
+}
+
+#[test]
+fn a_row_that_comes_before_keeps_the_focus_where_it_was() {
+    let mut driver = Driver::on("larkmead-close");
+    driver.harness.get_by_label("List").click();
+    driver.harness.run();
+    let is_row = |label: &str, node: &egui_kittest::Node<'_>| {
+        node.accesskit_node()
+            .label()
+            .is_some_and(|words| words.starts_with(label))
+            && format!("{:?}", node.accesskit_node().role()) == "Button"
+    };
+    let row = driver
+        .harness
+        .query_all_by_label_contains("Espalier apple")
+        .find(|node| is_row("Tree T2", node))
+        .unwrap();
+    row.focus();
+    driver.harness.run();
+    // A new bed stands before the trees in the list.
+    let queue = driver.app().queue();
+    queue.push(aubergine::window::Action::PutDownInTheMiddle(
+        aubergine::window::Stock::Bed,
+    ));
+    queue.push(aubergine::window::Action::Tab(
+        aubergine::window::SideTab::Objects,
+    ));
+    driver.harness.run();
+    assert_eq!(driver.app().plan().objects.beds.len(), 7);
+    let row = driver
+        .harness
+        .query_all_by_label_contains("Espalier apple")
+        .find(|node| is_row("Tree T2", node))
+        .unwrap();
+    assert!(row.is_focused());
+}
+
+#[test]
+fn a_note_is_pinned_and_undo_leaves_it() {
+    let mut driver = Driver::on("larkmead-close");
+    driver.click(driver.rect("Bed B3").center());
+    driver.key(Key::N);
+    driver
+        .harness
+        .get_by_label("What the note says")
+        .type_text("Is the strawberry bed mulched?");
+    driver.harness.run();
+    driver.harness.get_by_label("Who writes the note").focus();
+    driver.harness.run();
+    driver
+        .harness
+        .get_by_label("Who writes the note")
+        .type_text("R. Almeida");
+    driver.harness.run();
+    driver.harness.get_by_label("Pin the note").click();
+    driver.harness.run();
+    driver.command(Key::Z);
+    let again = file::load(&file::save(driver.app().document())).unwrap();
+    let thread = again.review.threads.values().next().unwrap();
+    assert_eq!(thread.text, "Is the strawberry bed mulched?");
+    assert_eq!(thread.author, "R. Almeida");
+    assert_eq!(thread.object, Some("B3".parse().unwrap()));
+    assert!(driver.harness.query_by_label_contains("mulched").is_some());
+}
