@@ -9,4 +9,6 @@ mod hydraulics_properties;
 #[cfg(test)]
 mod hydraulics_validation;
 #[cfg(test)]
+mod paper;
+#[cfg(test)]
 mod sample_plans;
