@@ -25,6 +25,8 @@ mod layout;
 #[cfg(test)]
 mod number_entry;
 #[cfg(test)]
+mod paper;
+#[cfg(test)]
 mod sample_fixes;
 #[cfg(test)]
 mod sample_plans;

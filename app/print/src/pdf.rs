@@ -4,9 +4,10 @@
 use std::collections::BTreeMap;
 
 use aubergine_core::drawing::font;
-use aubergine_core::drawing::svg::{SYMBOL_PT, Writer, number};
+use aubergine_core::drawing::svg::SYMBOL_PT;
 use aubergine_core::drawing::symbols::CELL;
 use aubergine_core::drawing::theme::{Theme, ink};
+use aubergine_core::drawing::writer::{Writer, number};
 use aubergine_core::drawing::{Role, Symbol};
 use aubergine_core::report::tree::{Block, MARGIN_PT, Report};
 use aubergine_core::rulebook::Verdict;

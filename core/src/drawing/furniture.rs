@@ -1,8 +1,9 @@
 //! What stands around a drawing on its sheet: scale bar, north arrow, wrapped small print.
 
 use super::font::{self, Face};
-use super::svg::{Align, Letters, MM, SMALL_PT, Writer, number};
+use super::svg::{MM, SMALL_PT};
 use super::theme::Theme;
+use super::writer::{Align, Letters, Writer, number};
 use crate::text;
 use crate::units::{Angle, display};
 

@@ -1,8 +1,9 @@
 //! The gauge strip of the pressure view: one continuous band, the working range of the worst emission device as a bracket on
 //! it, and the worst and the best device marked.
 
-use super::svg::{Align, Letters, MM, SMALL_PT, Writer, number};
+use super::svg::{MM, SMALL_PT};
 use super::theme::{BAND_END, BAND_STOPS_PSI, Theme};
+use super::writer::{Align, Letters, Writer, number};
 use crate::analysis::Analysis;
 use crate::drawing::font::{self, Face};
 use crate::hydraulics::SupplyCase;

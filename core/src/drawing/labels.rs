@@ -1,7 +1,7 @@
 //! Which letters stand where at a scale: measured with the widths of the type family, so that no two cover each other.
 
 use super::font::{self, ASCENT, DESCENT, Face};
-use super::{Anchor, Drawing, Mark, Role, Shape};
+use super::{Anchor, Drawing, Mark, Role, Shape, Symbol};
 use crate::geometry::PlanPoint;
 
 /// A text with its place in the output, y down.
@@ -47,10 +47,12 @@ pub fn place(
         .collect();
     // Stable: texts of one weight keep the order of the drawing.
     texts.sort_by_key(|(weight, ..)| *weight);
-    let symbols: Vec<(f64, f64)> = drawing
+    let symbols: Vec<(bool, (f64, f64))> = drawing
         .marks()
         .filter_map(|mark| match &mark.shape {
-            Shape::Symbol { at, .. } => Some(to_output(*at)),
+            Shape::Symbol { at, symbol, .. } => {
+                Some((matches!(symbol, Symbol::Verdict(_)), to_output(*at)))
+            }
             _ => None,
         })
         .collect();
@@ -58,11 +60,26 @@ pub fn place(
     for (_, mark, text, anchor, at) in texts {
         let candidates = candidates(mark, text, anchor, at, size);
         let is_free = |text: &PlacedText<'_>| !kept.iter().any(|known| overlap(known, text, size));
-        let keeps_off = |text: &PlacedText<'_>| !symbols.iter().any(|at| covers(text, *at, size));
+        let keeps_off = |text: &PlacedText<'_>, verdicts_only: bool| {
+            let mut known = symbols
+                .iter()
+                .filter(|(verdict, _)| *verdict || !verdicts_only);
+            !known.any(|(_, at)| covers(text, *at, size))
+        };
+        // Rather over a device than over a verdict; only the name of the judged place itself may come that near.
         let best = candidates
             .iter()
-            .find(|text| is_free(text) && keeps_off(text))
-            .or_else(|| candidates.iter().find(|text| is_free(text)));
+            .find(|text| is_free(text) && keeps_off(text, false))
+            .or_else(|| {
+                candidates
+                    .iter()
+                    .find(|text| is_free(text) && keeps_off(text, true))
+            })
+            .or_else(|| {
+                candidates
+                    .iter()
+                    .find(|text| is_free(text) && anchor == Anchor::Middle && weight(mark.role) < 3)
+            });
         kept.extend(best.cloned());
     }
     kept
@@ -90,6 +107,10 @@ fn candidates<'a>(
         Anchor::Middle if mark.role == Role::Name => {
             if let Some((first, _)) = text.split_once(' ') {
                 found.push(placed(mark, first, anchor, at, size));
+                let right = placed(mark, first, Anchor::Right, at, size);
+                let mut left = right.clone();
+                left.x = at.0 - size * GAP - right.width;
+                found.extend([left, right]);
             }
         }
         Anchor::Middle | Anchor::Below | Anchor::Above => {}
@@ -148,7 +169,8 @@ fn placed<'a>(
 }
 
 fn overlap(a: &PlacedText<'_>, b: &PlacedText<'_>, size: f64) -> bool {
-    let apart_x = a.x + a.width <= b.x || b.x + b.width <= a.x;
+    let space = size * 0.3;
+    let apart_x = a.x + a.width + space <= b.x || b.x + b.width + space <= a.x;
     let apart_y = (a.y - b.y).abs() >= (ASCENT + DESCENT) * size * 0.9;
     !(apart_x || apart_y)
 }

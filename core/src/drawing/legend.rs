@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::font::Face;
-use super::svg::{Align, Letters, MM, SMALL_PT, SYMBOL_PT, Writer, number};
+use super::svg::{MM, SMALL_PT, SYMBOL_PT};
 use super::theme::{Colour, Theme, ink, water_code};
+use super::writer::{Align, Letters, Writer, number};
 use super::{Drawing, Role, Shape, Symbol};
 use crate::geometry::Polyline;
 use crate::model::{BedUse, FeatureKind, PipeRole, WaterKind};
@@ -257,20 +258,13 @@ const fn feature_key(kind: FeatureKind) -> &'static str {
 }
 
 /// Distance of two entries.
-pub const PITCH: f64 = SYMBOL_PT + 1.5;
+pub const PITCH: f64 = SYMBOL_PT + 0.6;
 /// Height of a heading.
 pub const HEADING: f64 = 18.0;
 /// Width of the samples, with the gap to the words.
 const SAMPLE: f64 = 34.0;
 /// Type size of the words: a step above the smallest.
-pub const WORDS_PT: f64 = 2.1 * MM / super::font::CAP_HEIGHT;
-
-/// Width of a column that holds every entry.
-#[must_use]
-pub fn column_width(entries: &[Entry]) -> f64 {
-    let width = |entry: &Entry| super::font::width(&entry.words, Face::Regular) * WORDS_PT;
-    entries.iter().map(width).fold(0.0, f64::max) + SAMPLE + 4.0
-}
+pub const WORDS_PT: f64 = 1.95 * MM / super::font::CAP_HEIGHT;
 
 /// A place in the columns: group headings and entries in order.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -288,6 +282,16 @@ impl Row<'_> {
             Self::Entry(_) => PITCH,
         }
     }
+}
+
+/// Width of a column that holds all of some rows.
+#[must_use]
+pub fn column_width(rows: &[Row<'_>]) -> f64 {
+    let width = |row: &Row<'_>| match row {
+        Row::Heading(group) => super::font::width(text::get(group.key()), Face::Bold) * WORDS_PT,
+        Row::Entry(entry) => super::font::width(&entry.words, Face::Regular) * WORDS_PT + SAMPLE,
+    };
+    rows.iter().map(width).fold(0.0, f64::max) + 4.0
 }
 
 /// The rows of a legend: each group with its heading.

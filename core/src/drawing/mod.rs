@@ -9,6 +9,7 @@ pub mod dump;
 pub mod font;
 pub mod furniture;
 pub mod gauge;
+mod hatch;
 pub mod labels;
 pub mod legend;
 mod network;
@@ -19,6 +20,8 @@ pub mod sheet;
 pub mod svg;
 pub mod symbols;
 pub mod theme;
+pub mod words;
+pub mod writer;
 
 pub use build::build;
 pub use symbols::Symbol;

@@ -1,19 +1,18 @@
 //! A drawing on a sheet: the largest scale that fits, the drawing at exactly that scale, legend, scale bar, north arrow,
 //! title and caution around it.
 
-use std::collections::BTreeMap;
-
 use super::font::{self, Face};
 use super::furniture::{self, NORTH_HEIGHT, SCALE_BAR_HEIGHT};
 use super::gauge::Gauge;
 use super::legend::{self, Entry};
 use super::notice::{RuleSource, caution, rules_in_force};
 use super::paper::{HeightUse, Orientation, Paper, Scale, Titled, scales};
-use super::svg::{self, Align, Letters, MM, Mapping, SMALL_PT, Writer, number};
+use super::svg::{self, MM, Mapping, SMALL_PT};
 use super::theme::Theme;
-use super::{Drawing, Shape, View, ViewOptions};
+use super::words::{self, short_fingerprint, title};
+use super::writer::{Align, Letters, Writer, escaped, number};
+use super::{Drawing, View, ViewOptions};
 use crate::analysis::Analysis;
-use crate::file::fingerprint;
 use crate::geometry::PlanPoint;
 use crate::model::Plan;
 use crate::text;
@@ -210,19 +209,23 @@ impl Layout {
 
     /// The width of a legend column, wide enough for the scale bar.
     fn column_width(&self) -> f64 {
-        legend::column_width(&self.entries).max(SCALE_COLUMN_PT)
+        legend::column_width(&legend::rows(&self.entries)).max(SCALE_COLUMN_PT)
     }
 
-    /// Columns of the legend below the drawing.
-    fn columns_below(&self, inner: f64) -> usize {
-        let width = legend::column_width(&self.entries) + BETWEEN_COLUMNS_PT;
-        let mut count = 1;
-        let mut used = width * 2.0;
-        while count < 5 && used <= inner + BETWEEN_COLUMNS_PT {
-            count += 1;
-            used += width;
-        }
-        count
+    /// The legend below the drawing, in as many columns as the width takes, and its height.
+    fn columns_below(&self, inner: f64) -> (Vec<Vec<legend::Row<'_>>>, f64) {
+        const MOST_COLUMNS: usize = 5;
+        let rows = legend::rows(&self.entries);
+        let fits = |columns: &[Vec<legend::Row<'_>>]| {
+            let widths = columns.iter().map(|column| legend::column_width(column));
+            widths.map(|width| width + BETWEEN_COLUMNS_PT).sum::<f64>()
+                <= inner + BETWEEN_COLUMNS_PT
+        };
+        (2..=MOST_COLUMNS)
+            .rev()
+            .map(|count| legend::columns(&rows, count))
+            .find(|(columns, _)| fits(columns))
+            .unwrap_or_else(|| legend::columns(&rows, 1))
     }
 
     /// Height of the row with scale bar, north arrow and gauge.
@@ -231,8 +234,7 @@ impl Layout {
     }
 
     fn strip_height(&self, inner: f64) -> f64 {
-        let rows = legend::rows(&self.entries);
-        let (_, legend) = legend::columns(&rows, self.columns_below(inner));
+        let (_, legend) = self.columns_below(inner);
         self.bar_row_height() + legend + GUTTER_PT
     }
 
@@ -303,7 +305,7 @@ impl Layout {
             top: window_top + slack.1.max(0.0) / 2.0 + AIR_PT,
             denominator: self.scale.denominator,
         };
-        let alt = self.alt(input);
+        let alt = words::alt(input, self.scale);
         let mut out = Writer::default();
         self.open(input, (paper.width, height), &alt, &mut out);
         out.rectangle((0.0, 0.0), (paper.width, height), &ground);
@@ -339,9 +341,9 @@ impl Layout {
         out.raw(&format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}pt\" height=\"{height}pt\" viewBox=\"0 0 {width} {height}\" xml:lang=\"en\">"
         ));
-        out.raw(&format!("<title>{}</title>", svg::escaped(&title(input))));
+        out.raw(&format!("<title>{}</title>", escaped(&title(input))));
         let told = format!("{alt} {}", caution(&self.rules));
-        out.raw(&format!("<desc>{}</desc>", svg::escaped(&told)));
+        out.raw(&format!("<desc>{}</desc>", escaped(&told)));
     }
 
     fn write_title(
@@ -421,12 +423,11 @@ impl Layout {
                 );
                 furniture::write_north((left + inner - 12.0, y), north, theme, ground, out);
                 let y = y + self.bar_row_height();
-                let (columns, _) = legend::columns(&rows, self.columns_below(inner));
-                let step = legend::column_width(&self.entries) + BETWEEN_COLUMNS_PT;
+                let (columns, _) = self.columns_below(inner);
                 let mut x = left;
                 for column in &columns {
                     legend::write_column(column, (x, y), theme, ground, out);
-                    x += step;
+                    x += legend::column_width(column) + BETWEEN_COLUMNS_PT;
                 }
             }
         }
@@ -468,38 +469,6 @@ impl Layout {
             baseline += SMALL_LINE_PT;
         }
     }
-
-    /// The drawing in words.
-    fn alt(&self, input: &SheetInput<'_>) -> String {
-        const LONGEST: usize = 400;
-        let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
-        for mark in input.drawing.marks() {
-            let key = match (&mark.shape, mark.role) {
-                (Shape::Area(_), super::Role::Planted(_)) => "paper.beds",
-                (Shape::Symbol { .. }, super::Role::Device(_)) => "paper.devices",
-                _ => continue,
-            };
-            *counts.entry(key).or_default() += 1;
-        }
-        counts.insert("paper.pipes", input.plan.objects.pipes.len());
-        let each = counts.into_iter().map(|(key, count)| {
-            let what = text::get(key).to_owned();
-            text::fill(
-                "paper.alt_unit",
-                [("count", count.to_string()), ("what", what)],
-            )
-        });
-        let told = text::fill(
-            "paper.alt",
-            [
-                ("name", input.plan.name.chars().take(120).collect()),
-                ("scale", self.scale.words.to_owned()),
-                ("view", view_word(input.options.view).to_owned()),
-                ("counts", crate::finding::listed(each)),
-            ],
-        );
-        told.chars().take(LONGEST).collect()
-    }
 }
 
 fn hairline((x, y): (f64, f64), width: f64, theme: Theme, out: &mut Writer) {
@@ -510,31 +479,6 @@ fn hairline((x, y): (f64, f64), width: f64, theme: Theme, out: &mut Writer) {
         number(width),
         theme.token("ink2").hex()
     ));
-}
-
-/// The first eight letters of the fingerprint: what people compare.
-#[must_use]
-pub fn short_fingerprint(plan: &Plan) -> String {
-    fingerprint(plan).chars().take(8).collect()
-}
-
-fn view_word(view: View) -> &'static str {
-    text::get(match view {
-        View::Water => "view.water",
-        View::Pressure => "view.pressure",
-        View::Contact => "view.contact",
-        View::Plain => "view.plain",
-    })
-}
-
-fn title(input: &SheetInput<'_>) -> String {
-    text::fill(
-        "paper.title",
-        [
-            ("name", input.plan.name.clone()),
-            ("view", view_word(input.options.view).to_owned()),
-        ],
-    )
 }
 
 #[cfg(test)]

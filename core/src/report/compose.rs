@@ -7,8 +7,9 @@ use super::{Checked, contact_table};
 use crate::analysis::{Fix, Progress};
 use crate::drawing::notice::{rules_in_force, rules_line, whom_to_ask};
 use crate::drawing::paper::Paper;
-use crate::drawing::sheet::{SheetInput, sheet, short_fingerprint};
+use crate::drawing::sheet::{SheetInput, sheet};
 use crate::drawing::theme::Theme;
+use crate::drawing::words::short_fingerprint;
 use crate::drawing::{View, ViewOptions, build};
 use crate::finding::{Finding, Severity};
 use crate::hydraulics::SupplyCase;
@@ -20,7 +21,7 @@ use crate::units::display;
 use super::Shown;
 
 /// Height of the window that a report keeps for its drawing, in points.
-const FIGURE_HEIGHT_PT: f64 = 610.0;
+const FIGURE_HEIGHT_PT: f64 = 650.0;
 
 /// The client set.
 #[must_use]
@@ -261,10 +262,10 @@ fn zones(checked: &Checked<'_>) -> Section {
         )
     };
     let columns = vec![
-        column(said("client.zone"), 2.6, Align::Left),
-        column(head("client.flow", &flow_unit), 1.3, Align::Right),
-        column(head("client.rated", &flow_unit), 1.0, Align::Right),
-        column(said("client.emitters"), 1.1, Align::Right),
+        column(said("client.zone"), 2.7, Align::Left),
+        column(head("client.flow", &flow_unit), 1.5, Align::Right),
+        column(head("client.rated", &flow_unit), 0.95, Align::Right),
+        column(said("client.emitters"), 1.15, Align::Right),
         column(head("client.at_valve", &pressure_unit), 1.5, Align::Right),
         column(head("client.first", &pressure_unit), 1.5, Align::Right),
         column(head("client.last", &pressure_unit), 1.5, Align::Right),

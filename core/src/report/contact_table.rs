@@ -17,6 +17,7 @@ struct Group {
     conditions: Vec<String>,
     verdict: Verdict,
     rule: Vec<String>,
+    is_food: bool,
 }
 
 pub(super) fn section(checked: &Checked<'_>) -> Section {
@@ -37,10 +38,10 @@ pub(super) fn section(checked: &Checked<'_>) -> Section {
     let table = Table {
         caption: heading.clone(),
         columns: vec![
-            head("client.where", 3.0),
-            head("client.only_if", 3.3),
-            head("client.word", 1.6),
-            head("client.rule", 3.1),
+            head("client.where", 2.8),
+            head("client.only_if", 3.1),
+            head("client.word", 2.2),
+            head("client.rule", 3.2),
         ],
         rows: groups.into_iter().map(row).collect(),
     };
@@ -64,9 +65,11 @@ fn add(ruling: &Ruling, groups: &mut Vec<Group>) {
             conditions,
             verdict: ruling.verdict,
             rule,
+            is_food: ruling.crop.is_some(),
         });
         return;
     };
+    group.is_food |= ruling.crop.is_some();
     let bed = group
         .beds
         .iter_mut()
@@ -80,14 +83,11 @@ fn add(ruling: &Ruling, groups: &mut Vec<Group>) {
 
 /// What must hold for the word, or what must be known first.
 fn conditions(ruling: &Ruling) -> Vec<String> {
-    let mut lines: Vec<String> = match ruling.verdict {
-        Verdict::Ask => Vec::new(),
-        _ => ruling
-            .conditions
-            .iter()
-            .map(|key| text::get(key).to_owned())
-            .collect(),
-    };
+    let mut lines: Vec<String> = Vec::new();
+    if ruling.verdict != Verdict::Ask && !ruling.conditions.is_empty() {
+        let each = ruling.conditions.iter().map(|key| text::get(key));
+        lines.push(each.collect::<Vec<_>>().join("; "));
+    }
     if ruling.verdict == Verdict::IfProcessed && lines.is_empty() {
         lines.push(text::get("client.declared").to_owned());
     }
@@ -141,7 +141,7 @@ fn row(group: Group) -> Vec<Cell> {
         )
     });
     let mut word = vec![text::get(group.verdict.key()).to_owned()];
-    if matches!(group.verdict, Verdict::NoConflict | Verdict::Conditions) {
+    if group.is_food && matches!(group.verdict, Verdict::NoConflict | Verdict::Conditions) {
         word.push(text::get("client.wash").to_owned());
     }
     vec![

@@ -1,0 +1,227 @@
+//! The drawing and the report of each sample as text: what changes on paper is seen here first.
+//!
+//! `INSTA_UPDATE=always` writes the goldens anew; look at the pages before you do.
+
+use acceptance::{SAMPLES, sample};
+use aubergine_core::analysis::{Analyzer, Fix, fixes};
+use aubergine_core::drawing::sheet::{SheetInput, single_sheet};
+use aubergine_core::drawing::theme::Theme;
+use aubergine_core::drawing::{LayerKind, Shape, View, ViewOptions, build, dump};
+use aubergine_core::hydraulics::SupplyCase;
+use aubergine_core::report::tree::{Block, Report};
+use aubergine_core::report::{Checked, Shown, check_json, client_report, parts_csv, plain_text};
+
+const DATE: &str = "2027-05-14";
+
+/// Calls back with a sample as reports take it.
+fn with_sample<T>(name: &str, then: impl FnOnce(&Checked<'_>) -> T) -> T {
+    let document = sample(name);
+    let mut analyzer = Analyzer::default();
+    let analysis = analyzer.update(&document.design);
+    let helping: Vec<(String, Vec<Fix>)> = analysis
+        .findings
+        .iter()
+        .map(|finding| {
+            let found = fixes(&document, &mut analyzer, &analysis, finding);
+            (finding.id(), found)
+        })
+        .collect();
+    then(&Checked {
+        plan: &document.design,
+        analysis: &analysis,
+        fixes: &helping,
+        shown: Shown::Case(SupplyCase::Low),
+        units: document.design.site.units,
+        date: DATE,
+    })
+}
+
+fn options(checked: &Checked<'_>, view: View) -> ViewOptions {
+    ViewOptions {
+        view,
+        case: SupplyCase::Low,
+        units: checked.units,
+    }
+}
+
+fn report(name: &str) -> Report {
+    let review = sample(name).review;
+    with_sample(name, |checked| client_report(checked, &review))
+}
+
+/// Compares with `tests/golden/`.
+fn golden(name: &str, text: &str) {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path("../golden");
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    settings.bind(|| insta::assert_snapshot!(name, text));
+}
+
+#[test]
+fn drawings_are_as_they_were() {
+    for name in SAMPLES {
+        let text = with_sample(name, |checked| {
+            let review = sample(name).review;
+            let options = options(checked, View::Contact);
+            dump::text(&build(checked.plan, &review, checked.analysis, options))
+        });
+        golden(
+            &format!("{}-drawing", name.trim_end_matches(".json")),
+            &text,
+        );
+    }
+}
+
+#[test]
+fn reports_are_as_they_were() {
+    for name in SAMPLES {
+        let text = plain_text(&report(name));
+        golden(&format!("{}-report", name.trim_end_matches(".json")), &text);
+    }
+}
+
+#[test]
+fn every_sheet_carries_its_caution_and_lists_the_symbols_it_uses() {
+    for name in SAMPLES {
+        with_sample(name, |checked| {
+            let review = sample(name).review;
+            for view in View::ALL {
+                for theme in [Theme::Light, Theme::Dark] {
+                    let options = options(checked, view);
+                    let drawing = build(checked.plan, &review, checked.analysis, options);
+                    let input = SheetInput {
+                        plan: checked.plan,
+                        analysis: checked.analysis,
+                        drawing: &drawing,
+                        options,
+                        theme,
+                        date: DATE,
+                    };
+                    let sheet = single_sheet(&input).unwrap();
+                    assert_eq!(sheet, single_sheet(&input).unwrap());
+                    for words in [
+                        "not a permit",
+                        "as of 20",
+                        "Confirm with",
+                        "gloves",
+                        "children and pets",
+                        "Trace chemicals",
+                    ] {
+                        assert!(sheet.svg.contains(words), "{name} {view:?}: {words}");
+                    }
+                    let codes = drawing
+                        .layers
+                        .iter()
+                        .filter(|layer| layer.kind == LayerKind::Devices)
+                        .flat_map(|layer| &layer.marks)
+                        .filter_map(|mark| match &mark.shape {
+                            Shape::Symbol { symbol, .. } => Some(symbol.code()),
+                            _ => None,
+                        });
+                    for code in codes {
+                        let listed = sheet.legend.iter().any(|entry| entry.words.contains(code));
+                        assert!(listed, "{name} {view:?}: {code}");
+                    }
+                }
+            }
+        });
+    }
+}
+
+#[test]
+fn the_legend_lists_nothing_that_is_not_drawn() {
+    // A plan of beds alone has no device and no pipe in its legend.
+    let mut document = sample(SAMPLES[0]);
+    let objects = &mut document.design.objects;
+    let beds = std::mem::take(&mut objects.beds);
+    *objects = aubergine_core::model::Objects::default();
+    document.design.objects.beds = beds;
+    let analysis = Analyzer::default().update(&document.design);
+    let options = ViewOptions {
+        view: View::Plain,
+        case: SupplyCase::Low,
+        units: document.design.site.units,
+    };
+    let drawing = build(&document.design, &document.review, &analysis, options);
+    let entries = aubergine_core::drawing::legend::entries(&drawing, options.units);
+    assert!(
+        !entries
+            .iter()
+            .any(|entry| entry.words.contains("valve") || entry.words.contains("Drinking"))
+    );
+    assert!(
+        entries
+            .iter()
+            .any(|entry| entry.words.starts_with("Food bed"))
+    );
+}
+
+#[test]
+fn paper_counts_the_assumptions_that_the_screen_counts() {
+    for name in SAMPLES {
+        let report = report(name);
+        let section = report
+            .sections
+            .iter()
+            .find(|section| section.heading == "Assumptions")
+            .unwrap();
+        let on_paper = section.blocks.iter().find_map(|block| match block {
+            Block::List { items } => Some(items.len()),
+            _ => None,
+        });
+        let json = with_sample(name, check_json);
+        let json: serde_json::Value = serde_json::from_slice(&json).unwrap();
+        assert_eq!(
+            on_paper,
+            Some(json["assumptions"].as_array().unwrap().len()),
+            "{name}"
+        );
+    }
+}
+
+#[test]
+fn paper_never_claims_what_only_others_can_say() {
+    for name in SAMPLES {
+        let text = plain_text(&report(name)).to_lowercase();
+        for word in [
+            "approved",
+            "compliant",
+            "certified",
+            "guaranteed",
+            "safe crop",
+            "is safe",
+        ] {
+            assert!(!text.contains(word), "{name}: {word}");
+        }
+    }
+}
+
+#[test]
+fn the_condition_stands_before_the_word() {
+    for name in SAMPLES {
+        let text = plain_text(&report(name));
+        let (condition, word) = (
+            text.find("Only if: ").unwrap(),
+            text.find("Word: ").unwrap(),
+        );
+        assert!(condition < word, "{name}");
+    }
+}
+
+#[test]
+fn the_parts_list_is_a_table_with_a_caution_on_top() {
+    for name in SAMPLES {
+        let bytes = with_sample(name, parts_csv);
+        let text = String::from_utf8(bytes).unwrap();
+        let mut lines = text.split_terminator("\r\n");
+        let note = lines.next().unwrap();
+        assert!(
+            note.starts_with("\"note: Draft – not a permit.") && note.ends_with(",,,,"),
+            "{note}"
+        );
+        assert_eq!(lines.next(), Some("group,part,quantity,unit,for"));
+        assert!(lines.count() > 10);
+        assert!(!text.replace("\r\n", "").contains('\n'));
+    }
+}
