@@ -1,7 +1,7 @@
 //! Everything about a reclaimed-water site plan that can be computed.
 //!
 //! Bytes in, bytes out: no window, no files, no clock, no environment, no threads. Imports only go down the ladder
-//! `report → analysis → {agronomy, contact, takeoff} → wetting → hydraulics → file → edit → layout → model →
+//! `report → drawing → analysis → {agronomy, contact, takeoff} → wetting → hydraulics → file → edit → layout → model →
 //! {catalog, rulebook} → finding → ids, text → geometry → units`, which a test guards.
 
 pub mod agronomy;

@@ -67,3 +67,43 @@ fn fill(mut file: File, bytes: &[u8]) -> std::io::Result<()> {
     file.write_all(bytes)?;
     file.sync_all()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A folder of this test alone.
+    fn folder(name: &str) -> PathBuf {
+        let folder =
+            std::env::temp_dir().join(format!("aubergine-output-{name}-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        folder
+    }
+
+    #[test]
+    fn a_file_is_replaced_whole_and_nothing_stays_beside_it() {
+        let folder = folder("replace");
+        let path = folder.join("plan.svg");
+        write_file(&path, b"old").unwrap();
+        write_file(&path, b"new").unwrap();
+        assert_eq!(std::fs::read(&path).unwrap(), b"new");
+        assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 1);
+        std::fs::remove_dir_all(folder).unwrap();
+    }
+
+    #[test]
+    fn folders_and_protected_files_are_refused_and_stay_as_they_are() {
+        let folder = folder("refuse");
+        assert!(write_file(&folder, b"new").unwrap_err().contains("folder"));
+        assert!(write_file(&folder.join("none/plan.svg"), b"new").is_err());
+        let path = folder.join("plan.svg");
+        write_file(&path, b"old").unwrap();
+        let mut permissions = path.metadata().unwrap().permissions();
+        permissions.set_readonly(true);
+        std::fs::set_permissions(&path, permissions).unwrap();
+        assert!(write_file(&path, b"new").unwrap_err().contains("protected"));
+        assert_eq!(std::fs::read(&path).unwrap(), b"old");
+        assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 1);
+        std::fs::remove_dir_all(folder).unwrap();
+    }
+}

@@ -21,6 +21,9 @@ pub struct PlacedText<'a> {
     pub face: Face,
 }
 
+/// A text that asks for a place: weight, mark, words, anchor, place in the output.
+type Wanted<'a> = (u8, &'a Mark, &'a str, Anchor, (f64, f64));
+
 /// Places the texts of a drawing: `to_output` gives the place of a plan point in the output, `size` the type size there.
 /// Names weigh more than numbers, numbers more than codes. A text that would cover one of greater weight moves to another
 /// side of its place, then shrinks to its first word if it is the name of a planted area, and is left out when that does
@@ -30,7 +33,7 @@ pub fn place(
     to_output: impl Fn(PlanPoint) -> (f64, f64),
     size: f64,
 ) -> Vec<PlacedText<'_>> {
-    let mut texts: Vec<(u8, &Mark, &str, Anchor, (f64, f64))> = drawing
+    let mut texts: Vec<Wanted<'_>> = drawing
         .marks()
         .filter_map(|mark| {
             let Shape::Text { at, text, anchor } = &mark.shape else {

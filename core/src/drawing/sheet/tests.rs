@@ -3,7 +3,7 @@
 use super::*;
 use crate::analysis::Analyzer;
 use crate::drawing::paper::METRIC_SCALES;
-use crate::drawing::{Layer, LayerKind, Mark, Role, build};
+use crate::drawing::{Layer, LayerKind, Mark, Role, Shape, build};
 use crate::geometry::{Polygon, Polyline};
 use crate::hydraulics::SupplyCase;
 use crate::model::Review;
