@@ -299,7 +299,6 @@ fn crates_that_matter_are_in_the_build_once() {
     const ONCE: [&str; 14] = [
         "serde",
         "serde_json",
-        "toml",
         "geo",
         "geo-types",
         "sha2",

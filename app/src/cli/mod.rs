@@ -20,6 +20,7 @@ use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::Document;
 use aubergine_core::report::Shown;
 use aubergine_core::units::UnitSystem;
+use clap::error::ErrorKind;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 /// Checks and shows yard plans that are watered with reclaimed water and also grow food.
@@ -184,6 +185,15 @@ const UNREADABLE: u8 = 2;
 pub fn run() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
+        Err(error) if error.kind() == ErrorKind::ArgumentConflict => {
+            // Two words that are no command: the first was taken for a plan to open.
+            let first = std::env::args().nth(1).unwrap_or_default();
+            eprintln!(
+                "error: '{first}' is no command, and the window opens one plan at a time\n\n\
+                 For more information, try '--help'."
+            );
+            return ExitCode::from(UNREADABLE);
+        }
         Err(error) => {
             // Help and version are no mistakes.
             let code = if error.use_stderr() {
