@@ -296,7 +296,7 @@ fn core_stands_on_few_crates_and_none_for_windows_typesetting_pictures_or_networ
 /// Two versions of these would be two types of the same thing, or the same large code twice.
 #[test]
 fn crates_that_matter_are_in_the_build_once() {
-    const ONCE: [&str; 14] = [
+    const ONCE: [&str; 13] = [
         "serde",
         "serde_json",
         "geo",
