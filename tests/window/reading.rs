@@ -1,8 +1,13 @@
 //! What the tree of the window says, and that every panel comes to rest.
 
 use aubergine::window::TABLE;
+use aubergine_core::analysis::Analyzer;
 use aubergine_core::file;
 use aubergine_core::finding::Severity;
+use aubergine_core::hydraulics::SupplyCase;
+use aubergine_core::model::Document;
+use aubergine_core::report::{Checked, Shown, check_json};
+use aubergine_core::units::Pressure;
 use eframe::egui::Key;
 use egui_kittest::kittest::{NodeT, Queryable};
 
@@ -156,4 +161,75 @@ fn a_note_is_pinned_and_undo_leaves_it() {
     assert_eq!(thread.author, "R. Almeida");
     assert_eq!(thread.object, Some("B3".parse().unwrap()));
     assert!(driver.harness.query_by_label_contains("mulched").is_some());
+}
+
+/// The pressures that the labels of the tree tell, against the check of the file the window would save.
+#[test]
+fn fifty_labels_say_what_the_check_of_the_saved_file_says() {
+    let mut num_compared = 0;
+    for (name, moved) in [
+        ("larkmead-close", "Bed B3"),
+        ("cedarbrake-hollow", "Bed B1"),
+    ] {
+        let mut driver = Driver::on(name);
+        let from = driver.rect(moved).center();
+        driver.drag(from, from + eframe::egui::vec2(driver.px(0.9144), 0.0));
+        let units = driver.app().plan().site.units;
+        let checked = check_of_saved(driver.app().document());
+        let lowest = |port: &str| {
+            let nodes = checked["nodes"].as_array().unwrap();
+            let of_port = nodes.iter().filter(|node| node["id"] == port);
+            of_port
+                .map(|node| node["pressure_kpa"].as_f64().unwrap())
+                .reduce(f64::min)
+        };
+        let labels: Vec<String> = driver
+            .harness
+            .get_all_by(|node| node.label().is_some_and(|label| label.contains(" psi")))
+            .filter_map(|node| node.accesskit_node().label())
+            .collect();
+        for label in labels {
+            let ports = [
+                ("inlet ", "in"),
+                ("outlet ", "out"),
+                ("end ", "end"),
+                ("start ", "start"),
+            ];
+            let id = label
+                .split(',')
+                .next()
+                .and_then(|head| head.rsplit(' ').next())
+                .filter(|id| id.parse::<aubergine_core::ids::Id>().is_ok());
+            let (Some(id), Some((word, port))) = (
+                id,
+                ports
+                    .iter()
+                    .find(|(word, _)| label.contains(&format!(", {word}"))),
+            ) else {
+                continue;
+            };
+            let expected = lowest(&format!("{id}.{port}")).unwrap();
+            let shown = units.pressure(Pressure::from_kilopascals(expected));
+            assert!(
+                label.contains(&format!("{word}{shown}")),
+                "{label}: {shown}"
+            );
+            num_compared += 1;
+        }
+    }
+    assert!(num_compared >= 50, "only {num_compared} labels");
+}
+
+fn check_of_saved(document: &Document) -> serde_json::Value {
+    let saved = file::load(&file::save(document)).unwrap();
+    let analysis = Analyzer::default().update(&saved.design);
+    let json = check_json(&Checked {
+        plan: &saved.design,
+        analysis: &analysis,
+        fixes: &[],
+        shown: Shown::Case(SupplyCase::Low),
+        units: saved.design.site.units,
+        date: "2027-03-15",
+    });
+    serde_json::from_slice(&json).unwrap()
 }
