@@ -25,9 +25,13 @@ pub use fixes::{Fix, fixes};
 pub use zones::{EmitterResult, SprayReach, ZoneAnalysis};
 
 use crate::finding::{Finding, Severity};
+use crate::hydraulics::SupplyCase;
 use crate::ids::Id;
 use crate::layout::BedLayout;
+use crate::model::PortRef;
+use crate::rulebook::Verdict;
 use crate::takeoff::PartsList;
+use crate::units::Pressure;
 
 /// Everything that is known about one plan.
 #[derive(Clone, Debug)]
@@ -71,5 +75,27 @@ impl Analysis {
             .iter()
             .find(|(_, zone)| zone.members.contains(&id))
             .map(|(zone, _)| *zone)
+    }
+
+    /// The strictest verdict on a planted area or plant.
+    #[must_use]
+    pub fn worst_verdict(&self, id: Id) -> Option<Verdict> {
+        let rulings = self
+            .contact
+            .values()
+            .flat_map(|judged| &judged.output.rulings);
+        rulings
+            .filter(|ruling| ruling.subject == id)
+            .map(|ruling| ruling.verdict)
+            .max()
+    }
+
+    /// The lowest pressure of a port over the zones that it takes part in: each zone runs alone.
+    #[must_use]
+    pub fn lowest_pressure(&self, port: &PortRef, case: SupplyCase) -> Option<Pressure> {
+        let zones = self.zones.values();
+        zones
+            .filter_map(|zone| zone.pressure_at(port, case))
+            .reduce(Pressure::min)
     }
 }

@@ -7,7 +7,6 @@ use crate::geometry::{PlanPoint, Polygon, Polyline};
 use crate::ids::Id;
 use crate::layout::bed_outline;
 use crate::model::{Bed, BedUse, Plan, Review};
-use crate::rulebook::Verdict;
 use crate::units::{Angle, Length};
 
 /// The drawing of a plan in a view. Notes come from the review; everything else from the plan and its results.
@@ -143,7 +142,9 @@ fn planting(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut
             Role::Planted(bed.use_),
             Shape::Area(outline.clone()),
         );
-        let verdict = worst_verdict(analysis, *id).filter(|_| options.view == View::Contact);
+        let verdict = analysis
+            .worst_verdict(*id)
+            .filter(|_| options.view == View::Contact);
         if let Some(verdict) = verdict {
             layers.add(
                 LayerKind::Contact,
@@ -210,8 +211,9 @@ fn planting(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut
             Symbol::Tree,
             tree.at,
         );
-        if let Some(verdict) =
-            worst_verdict(analysis, *id).filter(|_| options.view == View::Contact)
+        if let Some(verdict) = analysis
+            .worst_verdict(*id)
+            .filter(|_| options.view == View::Contact)
         {
             layers.symbol(
                 LayerKind::Devices,
@@ -251,18 +253,6 @@ fn crops(plan: &Plan, bed: &Bed) -> String {
         BedUse::Lawn => "lawn".to_owned(),
         BedUse::Ornamental => "ornamental".to_owned(),
     }
-}
-
-/// The strictest verdict on a planted area or plant.
-pub(super) fn worst_verdict(analysis: &Analysis, id: Id) -> Option<Verdict> {
-    let rulings = analysis
-        .contact
-        .values()
-        .flat_map(|judged| &judged.output.rulings);
-    rulings
-        .filter(|ruling| ruling.subject == id)
-        .map(|ruling| ruling.verdict)
-        .max()
 }
 
 fn sprays(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {

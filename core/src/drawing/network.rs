@@ -28,15 +28,6 @@ fn kind_of(plan: &Plan, water: Id) -> WaterKind {
         .map_or(WaterKind::OtherNonPotable, |water| water.kind)
 }
 
-/// The lowest pressure of a port over the zones that it takes part in: each zone runs alone.
-fn lowest_at(analysis: &Analysis, port: &PortRef, options: ViewOptions) -> Option<Pressure> {
-    let pressures = analysis
-        .zones
-        .values()
-        .filter_map(|zone| zone.pressure_at(port, options.case));
-    pressures.reduce(Pressure::min)
-}
-
 fn pipes(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
     for (id, pipe) in &plan.objects.pipes {
         let water = kind_of(plan, pipe.water);
@@ -111,7 +102,7 @@ fn pressures_along(
         .map(|(station, name)| {
             Some((
                 station,
-                lowest_at(analysis, &PortRef::new(id, name), options)?,
+                analysis.lowest_pressure(&PortRef::new(id, name), options.case)?,
             ))
         })
         .collect();
@@ -134,7 +125,7 @@ fn fills(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut La
             .zones
             .values()
             .find(|zone| zone.members.contains(id));
-        let at_inlet = lowest_at(analysis, &PortRef::new(*id, "in"), options);
+        let at_inlet = analysis.lowest_pressure(&PortRef::new(*id, "in"), options.case);
         let header_role = match at_inlet.filter(|_| options.view == View::Pressure) {
             Some(pressure) => Role::PipePressure(pressure, PipeRole::Lateral),
             None => Role::Pipe(water, PipeRole::Lateral),
@@ -319,7 +310,7 @@ fn devices(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut 
             emission.at,
         );
         if options.view == View::Pressure
-            && let Some(pressure) = lowest_at(analysis, &PortRef::new(*id, "in"), options)
+            && let Some(pressure) = analysis.lowest_pressure(&PortRef::new(*id, "in"), options.case)
         {
             layers.text(
                 Some(*id),
@@ -351,7 +342,9 @@ fn devices(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut 
         for id in analysis.beds.keys() {
             let port = PortRef::new(*id, "in");
             let place = crate::layout::port_place(objects, &plan.catalog, &port);
-            if let (Some(pressure), Some(at)) = (lowest_at(analysis, &port, options), place) {
+            if let (Some(pressure), Some(at)) =
+                (analysis.lowest_pressure(&port, options.case), place)
+            {
                 layers.text(
                     Some(*id),
                     Role::Number,
@@ -375,7 +368,7 @@ fn label(
     layers: &mut Layers,
 ) {
     let pressure = (options.view == View::Pressure)
-        .then(|| lowest_at(analysis, outlet, options))
+        .then(|| analysis.lowest_pressure(outlet, options.case))
         .flatten();
     match pressure {
         Some(pressure) => {

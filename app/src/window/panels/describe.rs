@@ -4,7 +4,6 @@ use aubergine_core::drawing::Symbol;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::{BedUse, FeatureKind, Object, Plan, PortRef, WaterKind};
-use aubergine_core::rulebook::Verdict;
 use aubergine_core::text;
 use aubergine_core::units::Pressure;
 
@@ -13,11 +12,8 @@ use crate::window::app::App;
 /// The lowest pressure of a port over the zones it takes part in, each running alone: what the drawing shows.
 #[must_use]
 pub fn pressure_at(app: &App, id: Id, port: &str, case: SupplyCase) -> Option<Pressure> {
-    let port = PortRef::new(id, port);
-    let zones = app.analysis().zones.values();
-    zones
-        .filter_map(|zone| zone.pressure_at(&port, case))
-        .reduce(Pressure::min)
+    app.analysis()
+        .lowest_pressure(&PortRef::new(id, port), case)
 }
 
 /// The port that stands for an object, and the word for it.
@@ -36,20 +32,6 @@ pub const fn main_port(id: Id) -> (&'static str, &'static str) {
 #[must_use]
 pub fn pressure_of(app: &App, id: Id) -> Option<Pressure> {
     pressure_at(app, id, main_port(id).0, app.view.case)
-}
-
-/// The strictest verdict on something planted.
-#[must_use]
-pub fn worst_verdict(app: &App, id: Id) -> Option<Verdict> {
-    let rulings = app
-        .analysis()
-        .contact
-        .values()
-        .flat_map(|judged| &judged.output.rulings);
-    rulings
-        .filter(|ruling| ruling.subject == id)
-        .map(|ruling| ruling.verdict)
-        .max()
 }
 
 /// The name of a crop.
@@ -147,7 +129,7 @@ pub fn object(app: &App, id: Id) -> String {
     if let Some(pressure) = pressure_of(app, id) {
         parts.push(format!("{} {}", main_port(id).1, units.pressure(pressure)));
     }
-    if let Some(verdict) = worst_verdict(app, id) {
+    if let Some(verdict) = app.analysis().worst_verdict(id) {
         parts.push(text::get(verdict.key()).to_owned());
     }
     parts.join(", ")

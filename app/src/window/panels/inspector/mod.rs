@@ -56,7 +56,7 @@ fn one(ui: &mut Ui, app: &App, id: Id) {
     };
     let head = format!("{} {id}", describe::kind_word(app.plan(), id));
     ui.label(RichText::new(head).font(theme::type_of(17.0, true)));
-    if let Some(verdict) = describe::worst_verdict(app, id) {
+    if let Some(verdict) = app.analysis().worst_verdict(id) {
         widgets::verdict(ui, verdict);
     }
     label(ui, app, id, &object);
