@@ -3,7 +3,7 @@
 //! `INSTA_UPDATE=always` writes the goldens anew; look at the pages before you do.
 
 use acceptance::{SAMPLES, sample};
-use aubergine_core::analysis::{Analyzer, Fix, fixes};
+use aubergine_core::analysis::{Analyzer, fixes_for_all};
 use aubergine_core::drawing::sheet::{SheetInput, single_sheet};
 use aubergine_core::drawing::theme::Theme;
 use aubergine_core::drawing::{LayerKind, Shape, View, ViewOptions, build, dump};
@@ -18,14 +18,7 @@ fn with_sample<T>(name: &str, then: impl FnOnce(&Checked<'_>) -> T) -> T {
     let document = sample(name);
     let mut analyzer = Analyzer::default();
     let analysis = analyzer.update(&document.design);
-    let helping: Vec<(String, Vec<Fix>)> = analysis
-        .findings
-        .iter()
-        .map(|finding| {
-            let found = fixes(&document, &mut analyzer, &analysis, finding);
-            (finding.id(), found)
-        })
-        .collect();
+    let helping = fixes_for_all(&document, &mut analyzer, &analysis);
     then(&Checked {
         plan: &document.design,
         analysis: &analysis,

@@ -1,10 +1,11 @@
 //! Opening and saving where no file dialog exists, and the guard before anything is lost.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use aubergine_core::file;
 use eframe::egui::accesskit::Role;
-use eframe::egui::{Key, Modifiers};
+use eframe::egui::{DroppedFile, Key, Modifiers};
 use egui_kittest::kittest::Queryable;
 
 use crate::driver::{Driver, sample};
@@ -16,7 +17,7 @@ fn folder(name: &str) -> PathBuf {
     folder
 }
 
-fn type_path(driver: &mut Driver, label: &str, path: &std::path::Path) {
+fn type_path(driver: &mut Driver, label: &str, path: &Path) {
     driver
         .harness
         .get_by_role_and_label(Role::TextInput, label)
@@ -88,6 +89,56 @@ fn a_damaged_file_is_told_and_left_alone() {
             .is_some()
     );
     assert_eq!(std::fs::read(&path).unwrap(), b"{ \"format\": ");
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+/// A file as the desktop hands it over.
+#[derive(Debug)]
+struct Dropped(PathBuf);
+
+impl DroppedFile for Dropped {
+    fn path(&self) -> &Path {
+        &self.0
+    }
+
+    fn bytes(&self) -> Result<Vec<u8>, String> {
+        std::fs::read(&self.0).map_err(|error| error.to_string())
+    }
+}
+
+fn drop_file(driver: &mut Driver, path: &Path) {
+    let file = Arc::new(Dropped(path.to_path_buf()));
+    driver.harness.input_mut().dropped_files.push(file);
+    driver.harness.run();
+}
+
+#[test]
+fn a_dropped_file_opens_and_a_broken_one_changes_nothing() {
+    let folder = folder("dropped");
+    let (good, broken) = (folder.join("good.json"), folder.join("broken.json"));
+    let other = sample("cedarbrake-hollow");
+    std::fs::write(&good, file::save(&other)).unwrap();
+    std::fs::write(&broken, "{ \"format\": ").unwrap();
+
+    let mut driver = Driver::on("larkmead-close");
+    let before = driver.design();
+    drop_file(&mut driver, &broken);
+    assert_eq!(driver.design(), before);
+    let told = driver.harness.query_all_by_label_contains("broken.json");
+    assert!(told.count() > 0, "the window says nothing about the file");
+
+    drop_file(&mut driver, &good);
+    assert_eq!(driver.app().document().design, other.design);
+
+    // With changes that are not saved, it asks first.
+    driver.click(driver.rect("Bed B3").center());
+    driver.key(Key::ArrowRight);
+    let changed = driver.design();
+    drop_file(&mut driver, &good);
+    assert_eq!(driver.design(), changed);
+    driver.harness.get_by_label("Go on without saving").click();
+    driver.harness.run();
+    assert_eq!(driver.app().document().design, other.design);
     std::fs::remove_dir_all(folder).unwrap();
 }
 

@@ -7,6 +7,7 @@ use aubergine_core::analysis::{Analysis, Analyzer};
 use aubergine_core::file;
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::hydraulics::SupplyCase;
+use aubergine_core::ids::Id;
 use aubergine_core::model::{Document, PortRef};
 use aubergine_core::units::Pressure;
 use eframe::egui::{self, Event, Key, Modifiers, PointerButton, Pos2, Rect, Vec2, vec2};
@@ -153,20 +154,29 @@ impl Driver {
         self.harness.run();
     }
 
-    /// The words of the one node that begins so.
+    /// The words of the first node that begins so.
     pub fn words(&self, beginning: &str) -> String {
-        let found: Vec<String> = self
-            .harness
-            .get_all_by(|node| {
-                node.label()
-                    .is_some_and(|label| label.starts_with(beginning))
-            })
-            .filter_map(|node| node.accesskit_node().label())
-            .collect();
-        found
-            .first()
-            .cloned()
+        self.first_label(|label| label.starts_with(beginning))
             .unwrap_or_else(|| panic!("nothing begins with {beginning}"))
+    }
+
+    /// What the drawing says of an object: `Bed B3, strawberry, inlet 25.0 psi`.
+    pub fn words_of(&self, id: Id) -> String {
+        let end = format!(" {id}");
+        let names = |label: &str| {
+            label
+                .split(',')
+                .next()
+                .is_some_and(|name| name.ends_with(&end) && !name.contains(':'))
+        };
+        self.first_label(names)
+            .unwrap_or_else(|| panic!("nothing is named {id}"))
+    }
+
+    fn first_label(&self, wanted: impl Fn(&str) -> bool) -> Option<String> {
+        self.harness
+            .query_all_by(|node| node.label().is_some_and(|label| wanted(&label)))
+            .find_map(|node| node.accesskit_node().label())
     }
 }
 

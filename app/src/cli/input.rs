@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use aubergine_core::analysis::{Analysis, Analyzer, Fix, fixes};
+use aubergine_core::analysis::{Analysis, Analyzer, Fix, fixes_for_all};
 use aubergine_core::model::Document;
 use aubergine_core::report::Checked;
 
@@ -37,12 +37,7 @@ impl Opened {
 
     /// What would help against each finding, tried out.
     pub(super) fn fixes(&mut self) -> Vec<(String, Vec<Fix>)> {
-        let findings = &self.analysis.findings;
-        let helping = findings.iter().map(|finding| {
-            let found = fixes(&self.document, &mut self.analyzer, &self.analysis, finding);
-            (finding.id(), found)
-        });
-        helping.collect()
+        fixes_for_all(&self.document, &mut self.analyzer, &self.analysis)
     }
 
     /// The plan as reports take it.

@@ -1,6 +1,6 @@
 //! What can be written to other files: one row a kind, chosen by the ending of the file name. A new kind is one more row.
 
-use aubergine_core::analysis::{Analysis, Analyzer, Fix, fixes};
+use aubergine_core::analysis::{Analysis, Analyzer, fixes_for_all};
 use aubergine_core::drawing::build;
 use aubergine_core::drawing::sheet::{SheetInput, single_sheet};
 use aubergine_core::drawing::theme::Theme;
@@ -89,16 +89,7 @@ const fn checked<'a>(source: &Source<'a>) -> Checked<'a> {
 }
 
 fn paper(source: &Source<'_>) -> Result<Vec<u8>, String> {
-    let mut analyzer = Analyzer::default();
-    let helping: Vec<(String, Vec<Fix>)> = source
-        .analysis
-        .findings
-        .iter()
-        .map(|finding| {
-            let found = fixes(source.document, &mut analyzer, source.analysis, finding);
-            (finding.id(), found)
-        })
-        .collect();
+    let helping = fixes_for_all(source.document, &mut Analyzer::default(), source.analysis);
     let checked = Checked {
         fixes: &helping,
         ..checked(source)

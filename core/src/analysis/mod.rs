@@ -21,7 +21,7 @@ use std::sync::Arc;
 pub use analyzer::{Analyzer, Judged, Recomputed};
 pub use assumptions::Assumption;
 pub use effect::{Effect, Progress, preview};
-pub use fixes::{Fix, fixes};
+pub use fixes::{Fix, fixes, fixes_for_all};
 pub use zones::{EmitterResult, SprayReach, ZoneAnalysis};
 
 use crate::finding::{Finding, Severity};

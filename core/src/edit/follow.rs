@@ -1,10 +1,12 @@
 //! Moving objects, and letting joined ends follow the ports they are joined to.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::catalog::Catalog;
-use crate::geometry::{PlanPoint, PlanVector};
-use crate::layout::port_place;
+use crate::geometry::{PlanPoint, PlanVector, Polygon};
+use crate::ids::Id;
+use crate::layout::{bed_outline, port_place};
 use crate::model::{End, Object, Objects, Plan};
 
 /// The object moved as a whole. Waters and zones have no place and stay as they are.
@@ -46,6 +48,42 @@ pub(super) fn moved(object: Object, by: PlanVector) -> Object {
     }
 }
 
+/// Carries along what lies in a bed that is about to move: the corners of lines drawn by hand that serve it. Lines that
+/// move as a whole are not touched.
+pub(super) fn lines_within(plan: &mut Plan, moving: &[Id], by: PlanVector) {
+    // A corner on the edge of a bed belongs to it, whatever rounding says.
+    const ON_EDGE_M: f64 = 1e-3;
+    let outlines: BTreeMap<Id, Polygon> = moving
+        .iter()
+        .filter_map(|id| Some((*id, bed_outline(plan.objects.beds.get(id)?))))
+        .collect();
+    if outlines.is_empty() {
+        return;
+    }
+    for (id, line) in &mut plan.objects.lines {
+        if moving.contains(id) {
+            continue;
+        }
+        let around: Vec<&Polygon> = line
+            .serves
+            .iter()
+            .filter_map(|served| outlines.get(served))
+            .collect();
+        let is_carried = |vertex: &PlanPoint| {
+            around
+                .iter()
+                .any(|bed| bed.distance_to_point(*vertex).metres() <= ON_EDGE_M)
+        };
+        if line.vertices.0.iter().any(is_carried) {
+            for vertex in &mut Arc::make_mut(line).vertices.0 {
+                if is_carried(vertex) {
+                    *vertex = *vertex + by;
+                }
+            }
+        }
+    }
+}
+
 /// Puts the ends of runs and lines where the ports are that they are joined to. A run that follows moves its own taps,
 /// and what is joined to those follows in turn.
 pub(super) fn joined_ends(plan: &mut Plan) {
@@ -58,7 +96,7 @@ pub(super) fn joined_ends(plan: &mut Plan) {
 }
 
 fn one_pass(plan: &mut Plan) -> bool {
-    let mut changes: Vec<(crate::ids::Id, bool, PlanPoint)> = Vec::new();
+    let mut changes: Vec<(Id, bool, PlanPoint)> = Vec::new();
     let (objects, catalog) = (&plan.objects, &plan.catalog);
     for (id, pipe) in &objects.pipes {
         let first = displaced(objects, catalog, &pipe.start, pipe.vertices.0.first());

@@ -31,7 +31,7 @@ pub enum Edit {
     },
     /// Removes objects and what cannot be without them.
     Remove(Vec<Id>),
-    /// Moves objects as a whole.
+    /// Moves objects as a whole; lines drawn by hand follow with the part that lies in a bed they serve.
     Move {
         /// Which.
         ids: Vec<Id>,
@@ -145,6 +145,7 @@ fn step(
         }
         Edit::Remove(ids) => remove::with_dependents(plan, ids)?,
         Edit::Move { ids, by } => {
+            follow::lines_within(plan, ids, *by);
             for id in ids {
                 let object = plan.objects.get(*id).ok_or(EditError::NotThere(*id))?;
                 plan.objects.put(*id, follow::moved(object, *by));

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use aubergine_core::analysis::{Analyzer, Fix, fixes};
+use aubergine_core::analysis::{Analyzer, fixes_for_all};
 use aubergine_core::drawing::paper::Paper;
 use aubergine_core::drawing::sheet::{SheetInput, sheet};
 use aubergine_core::drawing::theme::Theme;
@@ -29,14 +29,7 @@ fn sample(name: &str) -> Document {
 fn report(document: &Document, units: UnitSystem) -> Report {
     let mut analyzer = Analyzer::default();
     let analysis = analyzer.update(&document.design);
-    let helping: Vec<(String, Vec<Fix>)> = analysis
-        .findings
-        .iter()
-        .map(|finding| {
-            let found = fixes(document, &mut analyzer, &analysis, finding);
-            (finding.id(), found)
-        })
-        .collect();
+    let helping = fixes_for_all(document, &mut analyzer, &analysis);
     let checked = Checked {
         plan: &document.design,
         analysis: &analysis,

@@ -85,14 +85,8 @@ pub(super) fn delete(app: &mut App) {
     apply(app, &label, &Edit::Remove(ids));
 }
 
-/// Moves the selection by steps, or the view when nothing is selected.
-pub(in crate::window) fn nudge(app: &mut App, right: f64, up: f64, is_far: bool) {
-    if app.selection.is_empty() {
-        const PAN_PX: f64 = 40.0;
-        app.camera.pan(-right * PAN_PX, up * PAN_PX);
-        return;
-    }
-    let by = step(app.view.units, 0.0).metres() * if is_far { 12.0 } else { 1.0 };
+/// What is selected and stands somewhere, and the name of the step that moves it.
+pub(super) fn what_moves(app: &App) -> (Vec<Id>, String) {
     let ids: Vec<Id> = app
         .selection
         .iter()
@@ -103,6 +97,18 @@ pub(in crate::window) fn nudge(app: &mut App, right: f64, up: f64, is_far: bool)
         [one] => format!("Move {one}"),
         many => format!("Move {} objects", many.len()),
     };
+    (ids, label)
+}
+
+/// Moves the selection by steps, or the view when nothing is selected.
+pub(in crate::window) fn nudge(app: &mut App, right: f64, up: f64, is_far: bool) {
+    if app.selection.is_empty() {
+        const PAN_PX: f64 = 40.0;
+        app.camera.pan(-right * PAN_PX, up * PAN_PX);
+        return;
+    }
+    let by = step(app.view.units, 0.0).metres() * if is_far { 12.0 } else { 1.0 };
+    let (ids, label) = what_moves(app);
     let edit = Edit::Move {
         ids,
         by: PlanVector::new(right * by, up * by),

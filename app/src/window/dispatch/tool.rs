@@ -6,7 +6,7 @@ use aubergine_core::geometry::{PlanPoint, PlanVector};
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::units::Length;
 
-use super::edit::has_place;
+use super::edit::{has_place, what_moves};
 use crate::window::app::App;
 use crate::window::panels::describe::pressure_of;
 use crate::window::tools::{
@@ -136,6 +136,13 @@ fn handle_under(app: &App, pointer: &Pointer) -> Option<Handle> {
         .map(|(_, handle)| handle)
 }
 
+/// Whether an emitter line lies in a bed that is under the pointer, too: where lines are close, a hand that takes hold means
+/// the bed, and a click takes the line.
+fn lies_in_a_bed(app: &App, id: Id, hits: &[Id]) -> bool {
+    let line = app.plan().objects.lines.get(&id);
+    line.is_some_and(|line| line.serves.iter().any(|bed| hits.contains(bed)))
+}
+
 fn drag_start(app: &mut App, pointer: &Pointer) {
     if !matches!(app.tool, Tool::Select(_)) {
         return;
@@ -155,6 +162,7 @@ fn drag_start(app: &mut App, pointer: &Pointer) {
     let held = hits
         .iter()
         .find(|id| app.selection.contains(id))
+        .or(hits.iter().find(|id| !lies_in_a_bed(app, **id, &hits)))
         .or(hits.first())
         .copied();
     match held.filter(|id| has_place(*id)) {
@@ -163,16 +171,7 @@ fn drag_start(app: &mut App, pointer: &Pointer) {
                 super::edit::select(app, id, pointer.shift, false);
                 show_object(app, id);
             }
-            let ids: Vec<Id> = app
-                .selection
-                .iter()
-                .copied()
-                .filter(|id| has_place(*id))
-                .collect();
-            let label = match ids.as_slice() {
-                [one] => format!("Move {one}"),
-                many => format!("Move {} objects", many.len()),
-            };
+            let (ids, label) = what_moves(app);
             let was = match ids.as_slice() {
                 [one] => pressure_of(app, *one),
                 _ => None,

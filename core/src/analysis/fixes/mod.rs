@@ -47,6 +47,19 @@ pub fn fixes(
         .collect()
 }
 
+/// The changes that help against every finding, by the finding's id, in the order of the findings.
+#[must_use]
+pub fn fixes_for_all(
+    document: &Document,
+    analyzer: &mut Analyzer,
+    now: &Analysis,
+) -> Vec<(String, Vec<Fix>)> {
+    now.findings
+        .iter()
+        .map(|finding| (finding.id(), fixes(document, analyzer, now, finding)))
+        .collect()
+}
+
 type Candidate = (Message, Edit);
 
 fn candidates(document: &Document, now: &Analysis, finding: &Finding) -> Vec<Candidate> {
