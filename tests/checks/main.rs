@@ -1,6 +1,8 @@
 //! Everything that can be checked without a window: validation tables, black-box runs, properties, the house rules.
 
 #[cfg(test)]
+mod beds;
+#[cfg(test)]
 mod check_schema;
 #[cfg(test)]
 mod command_line;

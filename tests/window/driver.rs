@@ -154,12 +154,6 @@ impl Driver {
         self.harness.run();
     }
 
-    /// The words of the first node that begins so.
-    pub fn words(&self, beginning: &str) -> String {
-        self.first_label(|label| label.starts_with(beginning))
-            .unwrap_or_else(|| panic!("nothing begins with {beginning}"))
-    }
-
     /// What the drawing says of an object: `Bed B3, strawberry, inlet 25.0 psi`.
     pub fn words_of(&self, id: Id) -> String {
         let end = format!(" {id}");

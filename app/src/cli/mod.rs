@@ -93,12 +93,14 @@ enum Command {
         common: Common,
     },
     /// Minutes by zone and month. Not there yet.
+    #[command(hide = true)]
     Schedule {
         /// Taken, not read yet.
         #[arg(trailing_var_arg = true, allow_hyphen_values = true, hide = true)]
         rest: Vec<std::ffi::OsString>,
     },
     /// What changed between two plans. Not there yet.
+    #[command(hide = true)]
     Compare {
         /// Taken, not read yet.
         #[arg(trailing_var_arg = true, allow_hyphen_values = true, hide = true)]

@@ -15,10 +15,13 @@ pub(super) enum Set {
     /// The people of the yard.
     Client,
     /// The body that reviews the plan.
+    #[value(hide = true)]
     Submittal,
     /// Who builds it.
+    #[value(hide = true)]
     Installer,
     /// The comments on the plan.
+    #[value(hide = true)]
     Review,
 }
 
@@ -33,6 +36,16 @@ pub(super) fn run(
         return Err(Failure(
             "Only the client set can be printed yet; the other sets are not there.".to_owned(),
         ));
+    }
+    if output.as_os_str() != "-"
+        && output
+            .extension()
+            .is_none_or(|end| !end.eq_ignore_ascii_case("pdf"))
+    {
+        return Err(Failure(format!(
+            "The report is a PDF: give it a name that ends in .pdf, not {}",
+            output.display()
+        )));
     }
     let mut opened = Opened::read(path, common)?;
     let fixes = opened.fixes();

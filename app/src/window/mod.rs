@@ -65,7 +65,16 @@ pub fn run(plan: Option<&Path>) -> Result<(), String> {
             )))
         }),
     )
-    .map_err(|error| format!("The window could not be opened: {error}. {}", instead(plan)))
+    .map_err(|error| {
+        // What the libraries say begins with places in their own code; the reason stands last.
+        let said = error.to_string();
+        let reason = said.rsplit(": ").next().unwrap_or_default();
+        let reason = reason.trim_end_matches('.');
+        format!(
+            "The window could not be opened ({reason}). {}",
+            instead(plan)
+        )
+    })
 }
 
 /// Whether there is anything to open a window on. Elsewhere than on Unix desktops there always is.
@@ -83,7 +92,11 @@ fn no_display(plan: Option<&Path>) -> String {
 
 fn instead(plan: Option<&Path>) -> String {
     let name = plan.map_or_else(|| "PLAN".to_owned(), |path| path.display().to_string());
+    // As it was called, so that the line can be copied.
+    let program = std::env::args()
+        .next()
+        .unwrap_or_else(|| "aubergine".to_owned());
     format!(
-        "Without a window, `aubergine report {name} -o report.pdf` writes the plan and its results to a file."
+        "Without a window, `{program} report {name} -o report.pdf` writes the plan and its results to a file."
     )
 }

@@ -6,7 +6,8 @@ use std::sync::Arc;
 use super::memo::Memo;
 use super::zones::{SprayReach, ZoneAnalysis, spray_reach};
 use super::{
-    Analysis, agronomic_checks, assumptions, contact_input, drawing_checks, hydraulic_checks,
+    Analysis, agronomic_checks, assumptions, bed_checks, contact_input, drawing_checks,
+    hydraulic_checks,
 };
 use crate::catalog::EmissionPart;
 use crate::contact;
@@ -78,6 +79,7 @@ impl Analyzer {
         let parts = Arc::new(takeoff::count(plan, &beds));
         let mut findings: Vec<Finding> = hydraulic_checks::all(plan, &zones);
         findings.extend(drawing_checks::all(plan, &zones, &parts));
+        findings.extend(bed_checks::all(plan));
         findings.extend(agronomic_checks::all(plan, &zones));
         findings.extend(
             contact

@@ -5,6 +5,7 @@
 mod agronomic_checks;
 mod analyzer;
 mod assumptions;
+mod bed_checks;
 mod contact_input;
 mod drawing_checks;
 mod effect;
