@@ -96,7 +96,7 @@ impl Analyzer {
             };
             key(a).cmp(&key(b))
         });
-        let assumptions = assumptions::all(plan, &sprays);
+        let assumptions = assumptions::all(plan, &sprays, &ground);
         Analysis {
             beds,
             zones,

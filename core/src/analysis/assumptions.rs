@@ -7,6 +7,7 @@ use crate::catalog::Catalog;
 use crate::finding::{Basis, Message, Value};
 use crate::hydraulics::from_plan::ASSUMED_TEMPERATURE;
 use crate::ids::Id;
+use crate::layout::{Ground, bed_outline};
 use crate::model::{Plan, WaterKind};
 use crate::wetting::ASSUMED_WIND;
 
@@ -22,7 +23,11 @@ pub struct Assumption {
 }
 
 /// Every assumption behind the results of a plan.
-pub(super) fn all(plan: &Plan, sprays: &BTreeMap<Id, SprayReach>) -> Vec<Assumption> {
+pub(super) fn all(
+    plan: &Plan,
+    sprays: &BTreeMap<Id, SprayReach>,
+    ground: &Ground,
+) -> Vec<Assumption> {
     let mut found = Vec::new();
     let mut add = |key: &'static str, subjects: Vec<Id>, values: Vec<(&'static str, Value)>| {
         found.push(Assumption {
@@ -84,6 +89,10 @@ pub(super) fn all(plan: &Plan, sprays: &BTreeMap<Id, SprayReach>) -> Vec<Assumpt
         let reach = Value::Length(super::contact_input::HOSE_REACH);
         add("hose_reach", reclaimed_outlets, vec![("value", reach)]);
     }
+    let beyond = beyond_the_survey(plan, ground);
+    if !beyond.is_empty() {
+        add("levels", beyond.clone(), vec![("ids", Value::Ids(beyond))]);
+    }
     let generic = num_generic_parts(plan);
     if generic > 0 {
         add(
@@ -100,6 +109,32 @@ fn is_irrigation(plan: &Plan, water: Id) -> bool {
         .waters
         .get(&water)
         .is_some_and(|water| water.kind != WaterKind::Potable)
+}
+
+/// Watered objects that reach beyond the spot heights, where there are any.
+fn beyond_the_survey(plan: &Plan, ground: &Ground) -> Vec<Id> {
+    let objects = &plan.objects;
+    if objects.heights.is_empty() {
+        return Vec::new();
+    }
+    let pipes = objects
+        .pipes
+        .iter()
+        .map(|(id, pipe)| (*id, pipe.vertices.0.clone()));
+    let lines = objects
+        .lines
+        .iter()
+        .map(|(id, line)| (*id, line.vertices.0.clone()));
+    let beds = objects.beds.iter().filter(|(_, bed)| bed.fill.is_some());
+    let beds = beds.map(|(id, bed)| (*id, bed_outline(bed).0));
+    let heads = objects
+        .emissions
+        .iter()
+        .map(|(id, head)| (*id, vec![head.at]));
+    let all = pipes.chain(lines).chain(beds).chain(heads);
+    all.filter(|(_, places)| places.iter().any(|at| !ground.is_surveyed(*at)))
+        .map(|(id, _)| id)
+        .collect()
 }
 
 /// Rows in use whose figures are common practice or recalled.

@@ -1,76 +1,200 @@
-//! The level of the ground: one plane through the spot heights.
+//! The level of the ground: spot heights joined to triangles.
 //!
-//! No spot height: flat at zero. One or two: flat at their mean. Three or more: the plane of least squares, which goes
-//! through the points exactly when they lie in a plane.
+//! Inside the surveyed area the level is that of the triangle a place lies in (Delaunay, so that triangles are as compact as
+//! the survey allows). Outside it is that of the nearest surveyed place: the ground is taken as level there, which is an
+//! assumption and is told as one. Without a spot height everything is at zero.
+
+use std::collections::BTreeMap;
+
+use spade::handles::FaceHandle;
+use spade::handles::InnerTag;
+use spade::{DelaunayTriangulation, HasPosition, Point2, PositionInTriangulation, Triangulation};
 
 use crate::geometry::PlanPoint;
 use crate::model::Objects;
 use crate::units::Length;
 
-/// A plane over the site.
-#[derive(Clone, Copy, PartialEq, Debug, Default)]
-pub struct Ground {
-    origin: PlanPoint,
+/// How far outside the outermost triangle a place still counts as surveyed: the drawing's resolution.
+const RESOLUTION_M: f64 = 1e-4;
+
+/// A spot height.
+#[derive(Clone, Copy, Debug)]
+struct Spot {
+    at: Point2<f64>,
     level_m: f64,
-    slope_x: f64,
-    slope_y: f64,
+}
+
+impl HasPosition for Spot {
+    type Scalar = f64;
+
+    fn position(&self) -> Point2<f64> {
+        self.at
+    }
+}
+
+/// The surface over the site.
+#[derive(Clone, Debug, Default)]
+pub struct Ground {
+    triangles: DelaunayTriangulation<Spot>,
+}
+
+/// The slope of one triangle.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Slope {
+    /// The middle of the triangle.
+    pub at: PlanPoint,
+    /// Rise over run towards the right.
+    pub to_right: f64,
+    /// Rise over run upwards on the drawing.
+    pub upwards: f64,
+}
+
+impl Slope {
+    /// The steepest rise over run.
+    #[must_use]
+    pub fn grade(&self) -> f64 {
+        self.to_right.hypot(self.upwards)
+    }
 }
 
 impl Ground {
-    /// The ground of a plan.
+    /// The ground of a plan. Heights at one place count with their mean; heights that are no numbers are left out.
     #[must_use]
     pub fn of(objects: &Objects) -> Self {
-        let points: Vec<(PlanPoint, f64)> = objects
-            .heights
-            .values()
-            .map(|height| (height.at, height.level.metres()))
-            .collect();
-        if points.is_empty() {
-            return Self::default();
+        let mut places: BTreeMap<[u64; 2], (Point2<f64>, f64, f64)> = BTreeMap::new();
+        for height in objects.heights.values() {
+            let (x, y, level) = (height.at.x, height.at.y, height.level.metres());
+            if !(x.is_finite() && y.is_finite() && level.is_finite()) {
+                continue;
+            }
+            // Adding zero makes one number of the two zeros.
+            let key = [(x + 0.0).to_bits(), (y + 0.0).to_bits()];
+            let place = places.entry(key).or_insert((Point2::new(x, y), 0.0, 0.0));
+            place.1 += level;
+            place.2 += 1.0;
         }
-        #[expect(clippy::cast_precision_loss, reason = "a count of spot heights")]
-        let count = points.len() as f64;
-        let mean = |of: fn(&(PlanPoint, f64)) -> f64| points.iter().map(of).sum::<f64>() / count;
-        let origin = PlanPoint::new(mean(|(at, _)| at.x), mean(|(at, _)| at.y));
-        let level_m = mean(|(_, level)| *level);
-        let (mut xx, mut xy, mut yy, mut xz, mut yz) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        for (at, level) in &points {
-            let (x, y, z) = (at.x - origin.x, at.y - origin.y, level - level_m);
-            xx += x * x;
-            xy += x * y;
-            yy += y * y;
-            xz += x * z;
-            yz += y * z;
+        let mut triangles = DelaunayTriangulation::new();
+        for (at, sum, count) in places.into_values() {
+            let level_m = sum / count;
+            // What the library cannot hold (places beyond any yard) is left out rather than guessed.
+            let _ = triangles.insert(Spot { at, level_m });
         }
-        let determinant = xx * yy - xy * xy;
-        // Points on one line carry a slope along it only; the least-squares plane is then undefined, and flat is honest.
-        const FLATTEST: f64 = 1e-9;
-        if points.len() < 3 || determinant <= FLATTEST * (xx + yy).powi(2) {
-            return Self {
-                origin,
-                level_m,
-                slope_x: 0.0,
-                slope_y: 0.0,
-            };
-        }
-        let slope_x = (xz * yy - yz * xy) / determinant;
-        let slope_y = (yz * xx - xz * xy) / determinant;
-        Self {
-            origin,
-            level_m,
-            slope_x,
-            slope_y,
-        }
+        Self { triangles }
     }
 
     /// The level at a place.
     #[must_use]
     pub fn level(&self, at: PlanPoint) -> Length {
-        let from_origin = at - self.origin;
-        Length::from_metres(
-            self.level_m + self.slope_x * from_origin.x + self.slope_y * from_origin.y,
-        )
+        let point = Point2::new(at.x, at.y);
+        let inside = match self.located(point) {
+            PositionInTriangulation::OnFace(face) => {
+                Some(in_triangle(self.triangles.face(face), point))
+            }
+            PositionInTriangulation::OnVertex(vertex) => {
+                Some(self.triangles.vertex(vertex).data().level_m)
+            }
+            PositionInTriangulation::OnEdge(edge) => {
+                let [from, to] = self.triangles.directed_edge(edge).vertices();
+                Some(on_edge(*from.data(), *to.data(), point).0)
+            }
+            PositionInTriangulation::OutsideOfConvexHull(_)
+            | PositionInTriangulation::NoTriangulation => None,
+        };
+        Length::from_metres(inside.unwrap_or_else(|| self.nearest(point).0))
     }
+
+    /// Whether a place lies within the spot heights; outside, the level is assumed. Where there are none, nothing is
+    /// surveyed.
+    #[must_use]
+    pub fn is_surveyed(&self, at: PlanPoint) -> bool {
+        let point = Point2::new(at.x, at.y);
+        match self.located(point) {
+            PositionInTriangulation::OutsideOfConvexHull(_)
+            | PositionInTriangulation::NoTriangulation => self.nearest(point).1 <= RESOLUTION_M,
+            _ => true,
+        }
+    }
+
+    /// The slope of each triangle, in an order that depends on the heights only.
+    #[must_use]
+    pub fn slopes(&self) -> Vec<Slope> {
+        let mut slopes: Vec<Slope> = self
+            .triangles
+            .inner_faces()
+            .map(|face| {
+                let middle = face.center();
+                let (to_right, upwards) = gradient(face);
+                Slope {
+                    at: PlanPoint::new(middle.x, middle.y),
+                    to_right,
+                    upwards,
+                }
+            })
+            .collect();
+        slopes.sort_by(|a, b| a.at.x.total_cmp(&b.at.x).then(a.at.y.total_cmp(&b.at.y)));
+        slopes
+    }
+
+    fn located(&self, point: Point2<f64>) -> PositionInTriangulation {
+        if point.x.is_finite() && point.y.is_finite() {
+            self.triangles.locate(point)
+        } else {
+            PositionInTriangulation::NoTriangulation
+        }
+    }
+
+    /// The level at the nearest surveyed place, and how far away it is.
+    fn nearest(&self, point: Point2<f64>) -> (f64, f64) {
+        let along_edges = self.triangles.convex_hull().map(|edge| {
+            let [from, to] = edge.vertices();
+            on_edge(*from.data(), *to.data(), point)
+        });
+        let at_spots = self
+            .triangles
+            .vertices()
+            .filter(|_| self.triangles.num_vertices() == 1)
+            .map(|spot| on_edge(*spot.data(), *spot.data(), point));
+        along_edges
+            .chain(at_spots)
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .unwrap_or((0.0, f64::INFINITY))
+    }
+}
+
+type Face<'a> = FaceHandle<'a, InnerTag, Spot, (), (), ()>;
+
+fn in_triangle(face: Face<'_>, point: Point2<f64>) -> f64 {
+    let spots = face.vertices().map(|vertex| *vertex.data());
+    let (to_right, upwards) = gradient(face);
+    spots[0].level_m + to_right * (point.x - spots[0].at.x) + upwards * (point.y - spots[0].at.y)
+}
+
+/// Rise over run to the right and upwards.
+fn gradient(face: Face<'_>) -> (f64, f64) {
+    let [a, b, c] = face.vertices().map(|vertex| *vertex.data());
+    let (ux, uy, uz) = (b.at.x - a.at.x, b.at.y - a.at.y, b.level_m - a.level_m);
+    let (vx, vy, vz) = (c.at.x - a.at.x, c.at.y - a.at.y, c.level_m - a.level_m);
+    let twice_area = ux * vy - uy * vx;
+    if twice_area <= 0.0 {
+        return (0.0, 0.0);
+    }
+    (
+        (uz * vy - vz * uy) / twice_area,
+        (vz * ux - uz * vx) / twice_area,
+    )
+}
+
+/// The level at the nearest place of an edge, and how far away it is.
+fn on_edge(from: Spot, to: Spot, point: Point2<f64>) -> (f64, f64) {
+    let (dx, dy) = (to.at.x - from.at.x, to.at.y - from.at.y);
+    let squared = dx * dx + dy * dy;
+    let share = if squared > 0.0 {
+        (((point.x - from.at.x) * dx + (point.y - from.at.y) * dy) / squared).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    let away = (point.x - from.at.x - share * dx).hypot(point.y - from.at.y - share * dy);
+    (from.level_m + share * (to.level_m - from.level_m), away)
 }
 
 #[cfg(test)]
@@ -108,17 +232,98 @@ mod tests {
     }
 
     #[test]
-    fn too_few_heights_are_flat() {
+    fn outside_the_survey_the_nearest_surveyed_place_counts() {
         assert_eq!(ground(&[]).level(PlanPoint::new(1.0, 1.0)), Length::ZERO);
-        let two = ground(&[(0.0, 0.0, 1.0), (1.0, 0.0, 3.0)]);
+        assert!(!ground(&[]).is_surveyed(PlanPoint::new(1.0, 1.0)));
+        let one = ground(&[(0.0, 0.0, 1.5)]);
         assert_eq!(
-            two.level(PlanPoint::new(9.0, 9.0)),
-            Length::from_metres(2.0)
+            one.level(PlanPoint::new(9.0, 9.0)),
+            Length::from_metres(1.5)
         );
         let in_line = ground(&[(0.0, 0.0, 1.0), (1.0, 0.0, 2.0), (2.0, 0.0, 3.0)]);
+        let level = |x, y| in_line.level(PlanPoint::new(x, y)).metres();
+        assert!((level(9.0, 9.0) - 3.0).abs() < 1e-12);
+        assert!((level(1.25, 4.0) - 2.25).abs() < 1e-12);
+        assert!(!in_line.is_surveyed(PlanPoint::new(1.25, 4.0)));
+        let square = ground(&[
+            (0.0, 0.0, 0.0),
+            (4.0, 0.0, 0.0),
+            (4.0, 4.0, 4.0),
+            (0.0, 4.0, 4.0),
+        ]);
+        assert!((square.level(PlanPoint::new(7.0, 1.0)).metres() - 1.0).abs() < 1e-12);
+        assert!(square.is_surveyed(PlanPoint::new(4.0, 1.0)));
+        assert!(square.is_surveyed(PlanPoint::new(3.9, 0.1)));
+        assert!(!square.is_surveyed(PlanPoint::new(4.01, 1.0)));
+    }
+
+    /// A square of spot heights of a step over 20 m, from a formula.
+    fn surveyed(step: f64, level: impl Fn(f64, f64) -> f64) -> Ground {
+        let mut points = Vec::new();
+        let mut y = 0.0;
+        while y <= 20.0 {
+            let mut x = 0.0;
+            while x <= 20.0 {
+                points.push((x, y, level(x, y)));
+                x += step;
+            }
+            y += step;
+        }
+        ground(&points)
+    }
+
+    /// The largest error over a fine raster.
+    fn error(ground: &Ground, level: impl Fn(f64, f64) -> f64) -> f64 {
+        let places = (0..=200).flat_map(|i| (0..=200).map(move |j| (i, j)));
+        places
+            .map(|(i, j)| {
+                let (x, y) = (f64::from(i) * 0.1, f64::from(j) * 0.1);
+                (ground.level(PlanPoint::new(x, y)).metres() - level(x, y)).abs()
+            })
+            .fold(0.0, f64::max)
+    }
+
+    #[test]
+    fn a_saddle_is_met_within_the_error_of_straight_triangles() {
+        // Linear interpolation errs by at most step squared over eight times the largest second derivative along a side,
+        // here 2·c along a diagonal of √2·step: c·step²/2.
+        let saddle = |x: f64, y: f64| 0.01 * (x - 10.0) * (y - 10.0);
+        for step in [1.0, 2.0, 4.0] {
+            let largest = error(&surveyed(step, saddle), saddle);
+            assert!(
+                largest <= 0.01 * step * step / 2.0 + 1e-12,
+                "{step}: {largest}"
+            );
+            assert!(largest > 0.01 * step * step / 8.0, "{step}: {largest}");
+        }
+    }
+
+    #[test]
+    fn a_cone_is_met_within_its_curvature_away_from_the_tip() {
+        // The tip is a spot height; elsewhere the second derivative is slope over radius, largest one step from the tip.
+        let cone = |x: f64, y: f64| 5.0 - 0.1 * (x - 10.0).hypot(y - 10.0);
+        let largest = error(&surveyed(1.0, cone), cone);
+        assert!(largest <= 0.1 * 0.3, "{largest}");
+        let finer = error(&surveyed(0.5, cone), cone);
+        assert!(finer < 0.6 * largest, "{finer} against {largest}");
+    }
+
+    #[test]
+    fn slopes_point_where_the_ground_rises() {
+        let slopes = ground(&[(0.0, 0.0, 0.0), (10.0, 0.0, 0.5), (0.0, 10.0, 0.0)]).slopes();
+        assert_eq!(slopes.len(), 1);
+        assert!((slopes[0].to_right - 0.05).abs() < 1e-12);
+        assert!(slopes[0].upwards.abs() < 1e-12);
+        assert!((slopes[0].grade() - 0.05).abs() < 1e-12);
+    }
+
+    #[test]
+    fn heights_at_one_place_and_heights_that_are_no_numbers_do_no_harm() {
+        let twice = ground(&[(1.0, 1.0, 1.0), (1.0, 1.0, 3.0), (f64::NAN, 0.0, 9.0)]);
+        assert_eq!(twice.level(PlanPoint::new(1.0, 1.0)).metres(), 2.0);
         assert_eq!(
-            in_line.level(PlanPoint::new(9.0, 9.0)),
-            Length::from_metres(2.0)
+            twice.level(PlanPoint::new(f64::NAN, 1.0)).metres(),
+            twice.level(PlanPoint::new(f64::NAN, 2.0)).metres()
         );
     }
 }

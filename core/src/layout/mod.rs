@@ -6,7 +6,7 @@ pub mod level;
 pub mod ports;
 
 pub use fill::{BedLayout, Row, fill};
-pub use level::Ground;
+pub use level::{Ground, Slope};
 pub use ports::{bed_outline, port_place};
 
 use crate::units::Length;
