@@ -13,6 +13,7 @@ mod network;
 mod newton;
 mod ordering;
 mod outlets;
+pub mod sizing;
 mod solution;
 mod solver;
 mod states;
