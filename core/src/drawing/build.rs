@@ -7,6 +7,7 @@ use crate::geometry::{PlanPoint, Polygon, Polyline};
 use crate::ids::Id;
 use crate::layout::bed_outline;
 use crate::model::{Bed, BedUse, Plan, Review};
+use crate::text;
 use crate::units::{Angle, Length};
 
 /// The drawing of a plan in a view. Notes come from the review; everything else from the plan and its results.
@@ -176,7 +177,7 @@ fn planting(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut
         );
         let crops = crops(plan, bed);
         let below = match verdict {
-            Some(verdict) => crate::text::get(verdict.key()).to_owned(),
+            Some(verdict) => text::get(verdict.key()).to_owned(),
             None => crops,
         };
         if !below.is_empty() {
@@ -250,8 +251,8 @@ fn crops(plan: &Plan, bed: &Bed) -> String {
             });
             names.collect::<Vec<_>>().join(", ")
         }
-        BedUse::Lawn => "lawn".to_owned(),
-        BedUse::Ornamental => "ornamental".to_owned(),
+        BedUse::Lawn => text::get("area.lawn").to_owned(),
+        BedUse::Ornamental => text::get("area.ornamental").to_owned(),
     }
 }
 

@@ -54,13 +54,13 @@ impl View {
 
     /// The word on screen.
     #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Water => "Water",
-            Self::Pressure => "Pressure",
-            Self::Contact => "Contact",
-            Self::Plain => "Plain",
-        }
+    pub fn word(self) -> &'static str {
+        crate::text::get(match self {
+            Self::Water => "view.choose_water",
+            Self::Pressure => "view.choose_pressure",
+            Self::Contact => "view.choose_contact",
+            Self::Plain => "view.choose_plain",
+        })
     }
 }
 

@@ -63,7 +63,7 @@ fn title(ui: &mut Ui, words: &str) {
 }
 
 fn water(ui: &mut Ui, app: &App, palette: Theme) {
-    title(ui, "Which water flows where");
+    title(ui, text::get("canvas.waters"));
     let mut kinds: Vec<WaterKind> = app
         .plan()
         .objects
@@ -73,7 +73,7 @@ fn water(ui: &mut Ui, app: &App, palette: Theme) {
         .collect();
     kinds.dedup();
     if kinds.is_empty() {
-        widgets::hint(ui, "No water is drawn yet.");
+        widgets::hint(ui, text::get("canvas.no_waters"));
     }
     for kind in kinds {
         ui.horizontal(|ui| {
@@ -85,7 +85,7 @@ fn water(ui: &mut Ui, app: &App, palette: Theme) {
             ui.label(RichText::new(describe::water_word(kind)).size(13.0));
         });
     }
-    widgets::hint(ui, "Lines that cross are not joined.");
+    widgets::hint(ui, text::get("canvas.not_joined"));
 }
 
 fn sample(rect: Rect, kind: WaterKind, palette: Theme, out: &mut Vec<Shape>) {
@@ -110,7 +110,7 @@ fn sample(rect: Rect, kind: WaterKind, palette: Theme, out: &mut Vec<Shape>) {
 }
 
 fn contact(ui: &mut Ui, app: &App) {
-    title(ui, "May this water touch this crop?");
+    title(ui, text::get("canvas.contact"));
     let rulings = app
         .analysis()
         .contact
@@ -136,15 +136,20 @@ fn contact(ui: &mut Ui, app: &App) {
         .rules
         .books
         .values()
-        .map(|book| format!("{}, read {}", book.book.jurisdiction, book.book.as_of))
+        .map(|book| {
+            text::fill(
+                "canvas.book",
+                [
+                    ("book", book.book.jurisdiction.clone()),
+                    ("date", book.book.as_of.clone()),
+                ],
+            )
+        })
         .collect();
     let words = if books.is_empty() {
-        "No rules are chosen.".to_owned()
+        text::get("canvas.no_books").to_owned()
     } else {
-        format!(
-            "{}. Not a permit: the supplier and the authorities decide.",
-            books.join("; ")
-        )
+        text::fill("canvas.books", [("books", books.join("; "))])
     };
     widgets::hint(ui, words);
 }
@@ -189,7 +194,7 @@ fn gauged(app: &App) -> Vec<Gauged> {
 
 fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
     let case = app.view.case.word();
-    title(ui, &format!("Pressure at {case} supply"));
+    title(ui, &text::fill("canvas.gauge", [("case", case.to_owned())]));
     let devices = gauged(app);
     let worst = devices
         .iter()
@@ -238,7 +243,7 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
         ui.painter().text(
             pos2(f32::midpoint(from, to), top - 1.0),
             Align2::CENTER_BOTTOM,
-            "works here",
+            text::get("canvas.works"),
             small,
             ink,
         );
@@ -261,29 +266,29 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
     match (worst, best) {
         (Some(worst), Some(best)) => {
             let (low, high) = worst.range;
+            let named = |key: &str, device: &Gauged| {
+                let pressure = units.pressure(device.pressure);
+                text::fill(
+                    key,
+                    [("device", device.name.clone()), ("pressure", pressure)],
+                )
+            };
+            let range = [
+                ("device", worst.name.clone()),
+                ("low", units.pressure(low)),
+                ("high", units.pressure(high)),
+            ];
             let lines = [
-                format!(
-                    "▼ lowest {}: {}",
-                    worst.name,
-                    units.pressure(worst.pressure)
-                ),
-                format!("▽ highest {}: {}", best.name, units.pressure(best.pressure)),
-                format!(
-                    "{} works from {} to {}",
-                    worst.name,
-                    units.pressure(low),
-                    units.pressure(high)
-                ),
+                format!("▼ {}", named("canvas.lowest", worst)),
+                format!("▽ {}", named("canvas.highest", best)),
+                text::fill("canvas.range", range),
             ];
             for line in lines {
                 ui.label(RichText::new(line).size(12.0));
             }
         }
         _ => {
-            widgets::hint(
-                ui,
-                "No emitter gets water yet: a supply, a zone valve and a line are needed.",
-            );
+            widgets::hint(ui, text::get("canvas.no_emitter"));
         }
     }
 }
@@ -432,7 +437,7 @@ fn north(painter: &Painter, app: &App, at: Pos2, ink: egui::Color32) {
     painter.text(
         tip + towards * 8.0,
         Align2::CENTER_CENTER,
-        "N",
+        text::get("paper.north"),
         theme::type_of(12.0, true),
         ink,
     );
