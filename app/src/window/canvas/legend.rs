@@ -1,18 +1,19 @@
 //! The legend of each view, the scale bar and north, on the canvas.
 
 use aubergine_core::drawing::theme::{BAND_END, BAND_STOPS_PSI, Theme, ink, water_code};
-use aubergine_core::drawing::{Role, View};
+use aubergine_core::drawing::{Footing, Role, View, footing};
 use aubergine_core::ids::Id;
-use aubergine_core::model::{PipeRole, WaterKind};
+use aubergine_core::model::{BedUse, PipeRole, WaterKind};
 use aubergine_core::rulebook::Verdict;
 use aubergine_core::text;
-use aubergine_core::units::{Length, Pressure, UnitSystem};
+use aubergine_core::units::{Angle, Length, Pressure, UnitSystem};
 use eframe::egui::{
     self, Align2, Frame, Margin, Mesh, Painter, Pos2, Rect, RichText, Sense, Shape, Stroke, Ui,
     UiBuilder, pos2, vec2,
 };
 
 use super::Screen;
+use super::paint::area_sample;
 use crate::window::app::App;
 use crate::window::panels::describe;
 use crate::window::theme;
@@ -46,6 +47,10 @@ pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
                     View::Pressure => pressure(ui, app, palette),
                     View::Contact => contact(ui, app),
                     View::Plain => {}
+                }
+                areas(ui, app, palette);
+                if let Some(told) = footing::told(&app.results.drawing) {
+                    widgets::hint(ui, told);
                 }
             })
             .response
@@ -88,6 +93,28 @@ fn water(ui: &mut Ui, app: &App, palette: Theme) {
     widgets::hint(ui, text::get("canvas.not_joined"));
 }
 
+/// The kinds of planting on the plan, each with the marks that tell it without colour.
+fn areas(ui: &mut Ui, app: &App, palette: Theme) {
+    let is_there = |usage: BedUse| {
+        let beds = &app.plan().objects.beds;
+        beds.values().any(|bed| bed.use_ == usage)
+    };
+    ui.horizontal(|ui| {
+        for (usage, key) in [
+            (BedUse::Food, "area.food"),
+            (BedUse::Lawn, "area.lawn"),
+            (BedUse::Ornamental, "area.ornamental"),
+        ] {
+            if is_there(usage) {
+                let (rect, _) = ui.allocate_exact_size(vec2(30.0, 14.0), Sense::hover());
+                let look = ink(Role::Planted(usage, Angle::ZERO), palette);
+                ui.painter().extend(area_sample(rect, &look));
+                ui.label(RichText::new(text::get(key)).size(12.0));
+            }
+        }
+    });
+}
+
 fn sample(rect: Rect, kind: WaterKind, palette: Theme, out: &mut Vec<Shape>) {
     let Some(pen) = ink(Role::Pipe(kind, PipeRole::Main), palette).pen else {
         return;
@@ -125,7 +152,7 @@ fn contact(ui: &mut Ui, app: &App) {
             widgets::symbol(
                 ui,
                 aubergine_core::drawing::Symbol::Verdict(verdict),
-                Role::Verdict(verdict),
+                Role::Verdict(verdict, Footing::Stated),
                 20.0,
             );
             ui.label(RichText::new(text::get(verdict.key())).size(13.0));
