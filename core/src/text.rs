@@ -6,9 +6,10 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-const FILES: [(&str, &str); 3] = [
+const FILES: [(&str, &str); 4] = [
     ("findings", include_str!("../data/text/findings.toml")),
     ("contact", include_str!("../data/text/contact.toml")),
+    ("drawing", include_str!("../data/text/drawing.toml")),
     ("report", include_str!("../data/text/report.toml")),
 ];
 

@@ -147,9 +147,12 @@ fn is_key(text: &str) -> bool {
         .is_some_and(|(space, rest)| named(space) && named(rest))
 }
 
-/// All literals of core's code without tests.
+/// All literals of the code without tests.
 fn code_literals() -> BTreeSet<String> {
-    files("core/src", &["rs"])
+    ["core/src", "app/src", "app/print/src"]
+        .into_iter()
+        .flat_map(|folder| files(folder, &["rs"]))
+        .collect::<Vec<_>>()
         .iter()
         .flat_map(|(_, text)| code_lines(without_tests(text)))
         .flat_map(literals)

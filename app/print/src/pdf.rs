@@ -8,7 +8,7 @@ use aubergine_core::drawing::svg::SYMBOL_PT;
 use aubergine_core::drawing::symbols::CELL;
 use aubergine_core::drawing::theme::{Theme, ink};
 use aubergine_core::drawing::writer::{Writer, number};
-use aubergine_core::drawing::{Role, Symbol};
+use aubergine_core::drawing::{Footing, Role, Symbol};
 use aubergine_core::report::tree::{Block, MARGIN_PT, Report};
 use aubergine_core::rulebook::Verdict;
 use serde::Serialize;
@@ -116,7 +116,7 @@ fn mark(verdict: Verdict, theme: Theme) -> String {
     out.raw(&format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{side}pt\" height=\"{side}pt\" viewBox=\"0 0 {CELL} {CELL}\">"
     ));
-    let look = ink(Role::Verdict(verdict), theme);
+    let look = ink(Role::Verdict(verdict, Footing::Stated), theme);
     let middle = (CELL / 2.0, CELL / 2.0);
     out.symbol(Symbol::Verdict(verdict), middle, CELL, &look, "#FFFFFF");
     out.raw("</svg>");

@@ -1,12 +1,16 @@
 //! From a plan and its results to marks: the site, its places, beds with verdicts, sprays, notes.
 
+use super::footing::Footings;
 use super::network;
-use super::{Anchor, Drawing, Layer, LayerKind, Mark, Role, Shape, Symbol, View, ViewOptions};
+use super::{
+    Anchor, Drawing, Footing, Layer, LayerKind, Mark, Role, Shape, Symbol, View, ViewOptions,
+};
 use crate::analysis::Analysis;
-use crate::geometry::{PlanPoint, Polygon, Polyline};
+use crate::geometry::{PlanPoint, PlanVector, Polygon, Polyline};
 use crate::ids::Id;
 use crate::layout::bed_outline;
 use crate::model::{Bed, BedUse, Plan, Review};
+use crate::text;
 use crate::units::{Angle, Length};
 
 /// The drawing of a plan in a view. Notes come from the review; everything else from the plan and its results.
@@ -15,9 +19,10 @@ pub fn build(plan: &Plan, review: &Review, analysis: &Analysis, options: ViewOpt
     let mut layers = Layers::default();
     site(plan, &mut layers);
     features(plan, &mut layers);
-    planting(plan, analysis, options, &mut layers);
-    network::draw(plan, analysis, options, &mut layers);
-    sprays(plan, analysis, options, &mut layers);
+    let footings = Footings::of(plan, analysis);
+    planting(plan, analysis, &footings, options, &mut layers);
+    network::draw(plan, analysis, &footings, options, &mut layers);
+    sprays(plan, analysis, &footings, options, &mut layers);
     site_marks(plan, &mut layers);
     notes(plan, review, &mut layers);
     layers.finish()
@@ -133,23 +138,30 @@ fn features(plan: &Plan, layers: &mut Layers) {
     }
 }
 
-fn planting(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+fn planting(
+    plan: &Plan,
+    analysis: &Analysis,
+    footings: &Footings,
+    options: ViewOptions,
+    layers: &mut Layers,
+) {
     for (id, bed) in &plan.objects.beds {
         let outline = bed_outline(bed);
         layers.add(
             LayerKind::Planting,
             Some(*id),
-            Role::Planted(bed.use_),
+            Role::Planted(bed.use_, rows_of(*id, analysis, &outline)),
             Shape::Area(outline.clone()),
         );
         let verdict = analysis
             .worst_verdict(*id)
             .filter(|_| options.view == View::Contact);
+        let footing = footings.of_verdict(analysis, *id);
         if let Some(verdict) = verdict {
             layers.add(
                 LayerKind::Contact,
                 Some(*id),
-                Role::Verdict(verdict),
+                Role::Verdict(verdict, footing),
                 Shape::Area(outline.clone()),
             );
             let centre = outline.centre();
@@ -157,16 +169,19 @@ fn planting(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut
             layers.symbol(
                 LayerKind::Devices,
                 *id,
-                Role::Verdict(verdict),
+                Role::Verdict(verdict, footing),
                 Symbol::Verdict(verdict),
                 at,
             );
         }
-        let name = if bed.meta.label.is_empty() {
-            id.to_string()
-        } else {
-            format!("{id} {}", bed.meta.label)
-        };
+        let mut name = id.to_string();
+        if verdict.is_some() && footing == Footing::Assumed {
+            // A space that does not break: where only the first word has room, this one stays with it.
+            name = text::fill("assumed.name", [("name", name)]);
+        }
+        if !bed.meta.label.is_empty() {
+            name = format!("{name} {}", bed.meta.label);
+        }
         layers.text(
             Some(*id),
             Role::Name,
@@ -176,7 +191,7 @@ fn planting(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut
         );
         let crops = crops(plan, bed);
         let below = match verdict {
-            Some(verdict) => crate::text::get(verdict.key()).to_owned(),
+            Some(verdict) => text::get(verdict.key()).to_owned(),
             None => crops,
         };
         if !below.is_empty() {
@@ -191,12 +206,7 @@ fn planting(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut
     }
     for (id, tree) in &plan.objects.trees {
         if let Some(canopy) = tree.canopy {
-            let crown = Polygon::sector(
-                tree.at,
-                canopy / 2.0,
-                Angle::ZERO,
-                Angle::from_degrees(360.0),
-            );
+            let crown = crown(tree.at, canopy / 2.0);
             layers.add(
                 LayerKind::Planting,
                 Some(*id),
@@ -215,15 +225,50 @@ fn planting(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut
             .worst_verdict(*id)
             .filter(|_| options.view == View::Contact)
         {
+            let footing = footings.of_verdict(analysis, *id);
             layers.symbol(
                 LayerKind::Devices,
                 *id,
-                Role::Verdict(verdict),
+                Role::Verdict(verdict, footing),
                 Symbol::Verdict(verdict),
                 tree.at,
             );
+            if footing == Footing::Assumed {
+                let word = text::get("assumed.word").to_owned();
+                layers.text(Some(*id), Role::Number, tree.at, Anchor::Right, word);
+            }
         }
     }
+}
+
+/// Which way the rows of a planted area run: as its lines are laid, or along its longest side.
+fn rows_of(id: Id, analysis: &Analysis, outline: &Polygon) -> Angle {
+    let laid = analysis.beds.get(&id).and_then(|laid| laid.rows.first());
+    let along = laid.map(|row| row.end - row.start).or_else(|| {
+        let sides = outline.sides().map(|(a, b)| b - a);
+        sides.max_by(|a, b| a.norm().total_cmp(&b.norm()))
+    });
+    along.map_or(Angle::ZERO, |along| {
+        // Whole degrees: furrows are no drawing of the rows, and goldens stay the same everywhere.
+        Angle::from_degrees(
+            Angle::from_radians(along.y.atan2(along.x))
+                .degrees()
+                .round(),
+        )
+    })
+}
+
+/// The crown of a tree: nine lobes, so that no round bed looks like it.
+fn crown(at: PlanPoint, radius: Length) -> Polygon {
+    const LOBES: u32 = 9;
+    const POINTS: u32 = 12 * LOBES;
+    let point = |index: u32| {
+        let turn = f64::from(index) / f64::from(POINTS) * std::f64::consts::TAU;
+        let lobe = (turn * f64::from(LOBES) / 2.0).sin().abs();
+        let reach = radius.metres() * (0.88 + 0.12 * lobe);
+        at + PlanVector::new(turn.cos(), turn.sin()) * reach
+    };
+    Polygon((0..POINTS).map(point).collect())
 }
 
 fn top_of(outline: &Polygon) -> f64 {
@@ -250,18 +295,28 @@ fn crops(plan: &Plan, bed: &Bed) -> String {
             });
             names.collect::<Vec<_>>().join(", ")
         }
-        BedUse::Lawn => "lawn".to_owned(),
-        BedUse::Ornamental => "ornamental".to_owned(),
+        BedUse::Lawn => text::get("area.lawn").to_owned(),
+        BedUse::Ornamental => text::get("area.ornamental").to_owned(),
     }
 }
 
-fn sprays(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+fn sprays(
+    plan: &Plan,
+    analysis: &Analysis,
+    footings: &Footings,
+    options: ViewOptions,
+    layers: &mut Layers,
+) {
     for (id, reach) in &analysis.sprays {
+        let emission = plan.objects.emissions.get(id);
+        let footing = emission.map_or(Footing::Stated, |emission| {
+            footings.of_pressure(emission.water)
+        });
         let still = reach.largest.still.boundary();
         layers.add(
             LayerKind::Contact,
             Some(*id),
-            Role::Wetted,
+            Role::Wetted(footing),
             Shape::Line(still),
         );
         if options.view == View::Contact {
@@ -269,14 +324,15 @@ fn sprays(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut L
                 layers.add(
                     LayerKind::Contact,
                     Some(*id),
-                    Role::Wetted,
+                    Role::Wetted(footing),
                     Shape::Line(area.boundary()),
                 );
             }
         }
-        if let Some(emission) = plan.objects.emissions.get(id) {
-            let throw = options.units.length(reach.largest.throw);
-            layers.text(Some(*id), Role::Number, emission.at, Anchor::Right, throw);
+        // The throw is read where it is judged; elsewhere the outline tells it.
+        if let Some(emission) = emission.filter(|_| options.view == View::Contact) {
+            let throw = options.units.run(reach.largest.throw);
+            layers.text(Some(*id), Role::Detail, emission.at, Anchor::Right, throw);
         }
     }
 }
@@ -379,6 +435,3 @@ pub fn place_of(plan: &Plan, id: Id) -> Option<PlanPoint> {
         Object::Water(_) => return None,
     })
 }
-
-/// How far apart two codes of one run stand.
-pub(super) const CODE_SPACING: Length = Length::from_metres(6.0);

@@ -3,15 +3,16 @@
 use std::collections::BTreeMap;
 
 use super::font::Face;
-use super::svg::{MM, SMALL_PT, SYMBOL_PT};
-use super::theme::{Colour, Theme, ink, water_code};
-use super::writer::{Align, Letters, Writer, number};
-use super::{Drawing, Role, Shape, Symbol};
+use super::sample::write_sample;
+use super::svg::{MM, SYMBOL_PT};
+use super::theme::{Theme, water_code};
+use super::writer::{Align, Letters, Writer};
+use super::{Drawing, Footing, Role, Shape, Symbol};
 use crate::geometry::Polyline;
 use crate::model::{BedUse, FeatureKind, PipeRole, WaterKind};
 use crate::rulebook::Verdict;
 use crate::text;
-use crate::units::{Length, UnitSystem};
+use crate::units::{Angle, Length, UnitSystem};
 
 /// A group of the legend.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -124,10 +125,22 @@ fn said(key: &str) -> String {
     text::get(key).to_owned()
 }
 
+/// The name, with the word that tells what it rests on.
+fn of_footing(name: String, footing: Footing) -> String {
+    match footing {
+        Footing::Stated => name,
+        Footing::Assumed => text::fill("assumed.of", [("name", name)]),
+    }
+}
+
 fn symbol_entry(symbol: Symbol, role: Role) -> Found {
     let sample = Sample::Symbol(symbol, role);
     if let Symbol::Verdict(verdict) = symbol {
-        let name = said(verdict.key());
+        let footing = match role {
+            Role::Verdict(_, footing) => footing,
+            _ => Footing::Stated,
+        };
+        let name = of_footing(said(verdict.key()), footing);
         return (
             Group::Contact,
             rank_of(verdict),
@@ -176,9 +189,18 @@ fn line_entry(line: &Polyline, role: Role) -> Option<Found> {
             );
             (Group::Lines, 20, name, run)
         }
-        Role::PipePressure(..) => (Group::Lines, 0, said("legend.run_pressure"), run),
-        Role::EmitterLinePressure(_) => (Group::Lines, 1, said("legend.line_pressure"), run),
-        Role::Wetted => (Group::Lines, 30, said("legend.wetted"), Amount::None),
+        Role::PipePressure(_, _, _, footing) => {
+            let name = of_footing(said("legend.run_pressure"), footing);
+            (Group::Lines, 0, name, run)
+        }
+        Role::EmitterLinePressure(_, footing) => {
+            let name = of_footing(said("legend.line_pressure"), footing);
+            (Group::Lines, 1, name, run)
+        }
+        Role::Wetted(footing) => {
+            let name = of_footing(said("legend.wetted"), footing);
+            (Group::Lines, 30, name, Amount::None)
+        }
         Role::PropertyLine => (Group::Areas, 40, said("legend.property"), Amount::None),
         _ => return None,
     };
@@ -188,7 +210,7 @@ fn line_entry(line: &Polyline, role: Role) -> Option<Found> {
 fn area_entry(role: Role) -> Option<Found> {
     let (rank, name, amount) = match role {
         Role::Feature(kind) => (10, said(feature_key(kind)), Amount::None),
-        Role::Planted(usage) => {
+        Role::Planted(usage, _) => {
             let key = match usage {
                 BedUse::Food => "legend.food",
                 BedUse::Lawn => "legend.lawn",
@@ -198,6 +220,11 @@ fn area_entry(role: Role) -> Option<Found> {
         }
         Role::Canopy => (20, said("legend.canopy"), Amount::None),
         _ => return None,
+    };
+    // In a sample rows run with the writing.
+    let role = match role {
+        Role::Planted(usage, _) => Role::Planted(usage, Angle::ZERO),
+        other => other,
     };
     Some((Group::Areas, rank, name, Sample::Area(role), amount))
 }
@@ -371,72 +398,6 @@ pub fn write_column(
             }
         }
         top += row.height();
-    }
-}
-
-fn write_sample(
-    sample: Sample,
-    (x, middle): (f64, f64),
-    theme: Theme,
-    paper: &str,
-    out: &mut Writer,
-) {
-    const WIDTH: f64 = 26.0;
-    match sample {
-        Sample::Line(role) => {
-            let look = ink(role, theme);
-            let data = format!("M{} {}h{WIDTH}", number(x), number(middle));
-            let pattern: f64 = look
-                .pen
-                .map_or(0.0, |pen| pen.dash_mm.iter().sum::<f64>() * MM);
-            // Two rounds of a long pattern are shown.
-            let shortened = if pattern > WIDTH / 2.0 {
-                WIDTH / 2.0 / pattern
-            } else {
-                1.0
-            };
-            out.path_with_dashes(&data, None, look.pen.as_ref(), shortened);
-            match role {
-                Role::Pipe(water, _) => {
-                    let colour = ink(Role::WaterCode(water), theme).fill;
-                    let letters = Letters {
-                        size: SMALL_PT,
-                        face: Face::Bold,
-                        colour: colour.map_or_else(String::new, Colour::hex),
-                        halo: Some(paper.to_owned()),
-                        align: Align::Middle,
-                    };
-                    let at = (x + WIDTH / 2.0, middle + SMALL_PT * 0.36);
-                    out.text(at, water_code(water), &letters);
-                }
-                Role::EmitterLine(_) => {
-                    let colour = look.pen.map_or_else(String::new, |pen| pen.colour.hex());
-                    for step in [0.2, 0.5, 0.8] {
-                        out.raw(&format!(
-                            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"{colour}\"/>",
-                            number(x + WIDTH * step),
-                            number(middle),
-                            number(0.45 * MM)
-                        ));
-                    }
-                }
-                _ => {}
-            }
-        }
-        Sample::Area(role) => {
-            let look = ink(role, theme);
-            let data = format!(
-                "M{} {}h{WIDTH}v10h-{WIDTH}z",
-                number(x),
-                number(middle - 5.0)
-            );
-            let fill = look.fill.map(Colour::hex);
-            out.path(&data, fill.as_deref(), look.pen.as_ref());
-        }
-        Sample::Symbol(symbol, role) => {
-            let look = ink(role, theme);
-            out.symbol(symbol, (x + WIDTH / 2.0, middle), SYMBOL_PT, &look, paper);
-        }
     }
 }
 

@@ -7,15 +7,17 @@
 pub mod build;
 pub mod dump;
 pub mod font;
+pub mod footing;
 pub mod furniture;
 pub mod gauge;
-mod hatch;
+pub mod hatch;
 pub mod labels;
 pub mod legend;
 mod network;
 pub mod notice;
 pub mod paper;
 pub mod pick;
+mod sample;
 pub mod sheet;
 pub mod svg;
 pub mod symbols;
@@ -31,7 +33,7 @@ use crate::hydraulics::SupplyCase;
 use crate::ids::Id;
 use crate::model::{BedUse, FeatureKind, PipeRole, WaterKind};
 use crate::rulebook::Verdict;
-use crate::units::{Angle, Length, Pressure};
+use crate::units::{Angle, Pressure};
 
 /// What the drawing shows beside the bare plan.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default, serde::Serialize)]
@@ -54,13 +56,13 @@ impl View {
 
     /// The word on screen.
     #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Water => "Water",
-            Self::Pressure => "Pressure",
-            Self::Contact => "Contact",
-            Self::Plain => "Plain",
-        }
+    pub fn word(self) -> &'static str {
+        crate::text::get(match self {
+            Self::Water => "view.choose_water",
+            Self::Pressure => "view.choose_pressure",
+            Self::Contact => "view.choose_contact",
+            Self::Plain => "view.choose_plain",
+        })
     }
 }
 
@@ -167,6 +169,15 @@ pub enum Anchor {
     Right,
 }
 
+/// What a result stands on.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Footing {
+    /// Facts that somebody stated.
+    Stated,
+    /// A supply or a class of water that was assumed: drawn dashed, and the word stands by it.
+    Assumed,
+}
+
 /// What a mark means.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Role {
@@ -176,22 +187,22 @@ pub enum Role {
     PropertyLine,
     /// An area that is not planted.
     Feature(FeatureKind),
-    /// A planted area.
-    Planted(BedUse),
+    /// A planted area, and which way its rows run.
+    Planted(BedUse, Angle),
     /// The crown of a tree.
     Canopy,
     /// The verdict on a planted area.
-    Verdict(Verdict),
+    Verdict(Verdict, Footing),
     /// Ground that a spray wets.
-    Wetted,
+    Wetted(Footing),
     /// A run of pipe, by its water.
     Pipe(WaterKind, PipeRole),
     /// The same, by the pressure in it.
-    PipePressure(Pressure, PipeRole),
+    PipePressure(Pressure, WaterKind, PipeRole, Footing),
     /// Tubing of emitter lines, by its water.
     EmitterLine(WaterKind),
     /// The same, by the pressure in it.
-    EmitterLinePressure(Pressure),
+    EmitterLinePressure(Pressure, Footing),
     /// Emitters.
     Emitter(WaterKind),
     /// A device or outlet, by its water.
@@ -202,8 +213,10 @@ pub enum Role {
     Name,
     /// A number with its unit.
     Number,
-    /// The letters on a run that tell its water.
-    WaterCode(WaterKind),
+    /// What is left out first where there is no room.
+    Detail,
+    /// The letters and ticks along a run that tell its water and its part, whatever its colour shows.
+    RunCode(WaterKind, PipeRole, Footing),
     /// A note that is open.
     NoteOpen,
     /// A note that is closed.
@@ -245,6 +258,3 @@ impl Shape {
         }
     }
 }
-
-/// Half a metre: the least distance between two labels' places that is worth a second label.
-pub(crate) const CLOSE_TOGETHER: Length = Length::from_metres(0.5);

@@ -1,9 +1,9 @@
 //! Marks of everything water flows through: runs with their letters or pressures, rows and lines with their emitters,
 //! devices with their codes.
 
-use super::build::{CODE_SPACING, Layers};
-use super::theme::water_code;
-use super::{Anchor, CLOSE_TOGETHER, LayerKind, Role, Shape, Symbol, View, ViewOptions};
+use super::build::Layers;
+use super::footing::Footings;
+use super::{Anchor, Footing, LayerKind, Role, Shape, Symbol, View, ViewOptions};
 use crate::analysis::{Analysis, ZoneAnalysis};
 use crate::geometry::{PlanPoint, Polyline};
 use crate::ids::Id;
@@ -14,10 +14,16 @@ use crate::units::{Length, Pressure};
 const MOST_PIECES: usize = 12;
 
 /// Draws the network.
-pub(super) fn draw(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
-    pipes(plan, analysis, options, layers);
-    fills(plan, analysis, options, layers);
-    lines(plan, analysis, options, layers);
+pub(super) fn draw(
+    plan: &Plan,
+    analysis: &Analysis,
+    footings: &Footings,
+    options: ViewOptions,
+    layers: &mut Layers,
+) {
+    pipes(plan, analysis, footings, options, layers);
+    fills(plan, analysis, footings, options, layers);
+    lines(plan, analysis, footings, options, layers);
     devices(plan, analysis, options, layers);
 }
 
@@ -28,13 +34,20 @@ fn kind_of(plan: &Plan, water: Id) -> WaterKind {
         .map_or(WaterKind::OtherNonPotable, |water| water.kind)
 }
 
-fn pipes(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+fn pipes(
+    plan: &Plan,
+    analysis: &Analysis,
+    footings: &Footings,
+    options: ViewOptions,
+    layers: &mut Layers,
+) {
     for (id, pipe) in &plan.objects.pipes {
         let water = kind_of(plan, pipe.water);
-        let length = pipe.vertices.length();
+        let by_supply = footings.of_pressure(pipe.water);
         let pressures = (options.view == View::Pressure)
             .then(|| pressures_along(plan, analysis, *id, options))
             .flatten();
+        let is_coloured = pressures.is_some();
         match pressures {
             Some(stretches) => {
                 for (from, to, pressure) in stretches {
@@ -42,7 +55,7 @@ fn pipes(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut La
                     layers.add(
                         LayerKind::Pipes,
                         Some(*id),
-                        Role::PipePressure(pressure, pipe.role),
+                        Role::PipePressure(pressure, water, pipe.role, by_supply),
                         Shape::Line(part),
                     );
                 }
@@ -56,25 +69,18 @@ fn pipes(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut La
                 );
             }
         }
-        // Letters on every run that is long enough, so that no water is told by colour alone.
-        let mut station = length / 2.0;
-        let count = (length / CODE_SPACING).floor().max(1.0);
-        if count > 1.0 {
-            station = length / (count + 1.0);
-        }
-        let step = station;
-        while station < length && length > CLOSE_TOGETHER * 2.0 && options.view != View::Plain {
-            if let Some(at) = pipe.vertices.point_at(station) {
-                layers.text(
-                    Some(*id),
-                    Role::WaterCode(water),
-                    at,
-                    Anchor::Middle,
-                    water_code(water).to_owned(),
-                );
-            }
-            station += step;
-        }
+        // Told on every run, so that no water is known by colour alone.
+        let footing = if is_coloured {
+            by_supply
+        } else {
+            Footing::Stated
+        };
+        layers.add(
+            LayerKind::Labels,
+            Some(*id),
+            Role::RunCode(water, pipe.role, footing),
+            Shape::Line(pipe.vertices.clone()),
+        );
     }
 }
 
@@ -115,7 +121,13 @@ fn pressures_along(
     )
 }
 
-fn fills(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+fn fills(
+    plan: &Plan,
+    analysis: &Analysis,
+    footings: &Footings,
+    options: ViewOptions,
+    layers: &mut Layers,
+) {
     for (id, laid) in &analysis.beds {
         let Some(fill) = plan.objects.beds.get(id).and_then(|bed| bed.fill.as_ref()) else {
             continue;
@@ -127,7 +139,10 @@ fn fills(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut La
             .find(|zone| zone.members.contains(id));
         let at_inlet = analysis.lowest_pressure(&PortRef::new(*id, "in"), options.case);
         let header_role = match at_inlet.filter(|_| options.view == View::Pressure) {
-            Some(pressure) => Role::PipePressure(pressure, PipeRole::Lateral),
+            Some(pressure) => {
+                let by_supply = footings.of_pressure(fill.water);
+                Role::PipePressure(pressure, water, PipeRole::Lateral, by_supply)
+            }
             None => Role::Pipe(water, PipeRole::Lateral),
         };
         for header in std::iter::once(&laid.header).chain(&laid.second_header) {
@@ -148,7 +163,7 @@ fn fills(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut La
                 &path,
                 &row.emitters,
                 &pressures,
-                water,
+                (water, footings.of_pressure(fill.water)),
                 options,
                 layers,
             );
@@ -167,7 +182,13 @@ fn fills(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut La
     }
 }
 
-fn lines(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut Layers) {
+fn lines(
+    plan: &Plan,
+    analysis: &Analysis,
+    footings: &Footings,
+    options: ViewOptions,
+    layers: &mut Layers,
+) {
     for (id, line) in &plan.objects.lines {
         let water = kind_of(plan, line.water);
         let spacing = plan
@@ -188,7 +209,7 @@ fn lines(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut La
             &line.vertices,
             &stations,
             &pressures,
-            water,
+            (water, footings.of_pressure(line.water)),
             options,
             layers,
         );
@@ -219,7 +240,7 @@ fn tubing(
     path: &Polyline,
     stations: &[Length],
     pressures: &[Pressure],
-    water: WaterKind,
+    (water, footing): (WaterKind, Footing),
     options: ViewOptions,
     layers: &mut Layers,
 ) {
@@ -253,7 +274,7 @@ fn tubing(
         layers.add(
             LayerKind::Emitters,
             Some(id),
-            Role::EmitterLinePressure(*pressure),
+            Role::EmitterLinePressure(*pressure, footing),
             Shape::Line(part),
         );
         from = to;
@@ -314,7 +335,7 @@ fn devices(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut 
         {
             layers.text(
                 Some(*id),
-                Role::Number,
+                Role::Detail,
                 emission.at,
                 Anchor::Above,
                 options.units.pressure(pressure),

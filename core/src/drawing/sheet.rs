@@ -2,6 +2,7 @@
 //! title and caution around it.
 
 use super::font::{self, Face};
+use super::footing;
 use super::furniture::{self, NORTH_HEIGHT, SCALE_BAR_HEIGHT};
 use super::gauge::Gauge;
 use super::legend::{self, Entry};
@@ -144,7 +145,11 @@ impl Layout {
             gauge: (input.options.view == View::Pressure)
                 .then(|| Gauge::of(input.plan, input.analysis, input.options.case))
                 .flatten(),
-            small_print: furniture::wrapped(&caution(&rules), SMALL_PT, inner),
+            small_print: footing::told(input.drawing)
+                .into_iter()
+                .chain([caution(&rules).as_str()])
+                .flat_map(|said| furniture::wrapped(said, SMALL_PT, inner))
+                .collect(),
             rules,
         };
         let all = scales(input.options.units);

@@ -3,16 +3,17 @@
 
 use super::font;
 
-use super::hatch::write_hatch;
-use super::theme::{Ink, Theme, ink};
+use super::hatch::{self, HatchStroke};
+use super::theme::{Colour, Hatch, Ink, Pen, Theme, ink};
 use super::writer::{Align, Ends, Letters, Writer, chain, dots_path};
-use super::{Drawing, LayerKind, Role, Shape, labels};
+use super::{Drawing, LayerKind, Role, Shape, Symbol, labels};
 use crate::geometry::{PlanPoint, Polygon};
+use crate::units::Angle;
 
 /// Points in a millimetre.
 pub const MM: f64 = 72.0 / 25.4;
 /// Points in a metre.
-const PT_PER_METRE: f64 = 72.0 / 0.0254;
+pub const PT_PER_METRE: f64 = 72.0 / 0.0254;
 /// Cap height of labels (`users.md` 4.3: just above a tenth of an inch), as type size of the family.
 pub const LABEL_PT: f64 = 2.6 * MM / font::CAP_HEIGHT;
 /// Type size of the smallest letters, cap height 1.8 mm.
@@ -21,6 +22,8 @@ pub const SMALL_PT: f64 = 1.8 * MM / font::CAP_HEIGHT;
 pub const SYMBOL_PT: f64 = 5.0 * MM;
 /// The knock-out around letters.
 pub(super) const HALO_PT: f64 = 0.6 * MM;
+/// Width of the ticks across runs, in millimetres.
+const TICK_MM: f64 = 0.35;
 /// Emitter dots: diameter, and the least distance of two in print.
 const DOT_PT: f64 = 0.9 * MM;
 const DOTS_APART_PT: f64 = 2.5 * MM;
@@ -63,17 +66,22 @@ pub fn write(drawing: &Drawing, theme: Theme, paper: &str, mapping: &Mapping, ou
         for mark in &layer.marks {
             let look = ink(mark.role, theme);
             match &mark.shape {
-                Shape::Area(area) => write_area(area, mark.role, &look, paper, mapping, out),
+                Shape::Area(area) => write_area(area, mark.role, &look, (paper, mapping, MM), out),
                 Shape::Line(line) => {
                     let data = chain(line.0.iter().map(|point| mapping.place(*point)), Ends::Open);
                     out.path(&data, None, look.pen.as_ref());
                 }
                 Shape::Dots(dots) => {
-                    let colour = look
-                        .fill
-                        .map_or_else(String::new, super::theme::Colour::hex);
+                    let colour = look.fill.map_or_else(String::new, Colour::hex);
                     let places = thinned(dots.iter().map(|dot| mapping.place(*dot)));
                     out.path(&dots_path(places, DOT_PT / 2.0), Some(&colour), None);
+                }
+                Shape::Symbol { symbol, at, .. } if *symbol == Symbol::Note => {
+                    let foot = mapping.place(*at);
+                    let middle = labels::noted(foot, SYMBOL_PT);
+                    let leader = chain([foot, middle].into_iter(), Ends::Open);
+                    out.path(&leader, None, look.pen.as_ref());
+                    out.symbol(*symbol, middle, SYMBOL_PT, &look, paper);
                 }
                 Shape::Symbol { symbol, at, .. } => {
                     out.symbol(*symbol, mapping.place(*at), SYMBOL_PT, &look, paper);
@@ -83,13 +91,36 @@ pub fn write(drawing: &Drawing, theme: Theme, paper: &str, mapping: &Mapping, ou
         }
         out.close();
     }
+    write_placed(drawing, theme, paper, mapping, out);
+}
+
+/// Ticks and letters, over everything else.
+fn write_placed(drawing: &Drawing, theme: Theme, paper: &str, mapping: &Mapping, out: &mut Writer) {
+    let output = labels::Output {
+        letters: LABEL_PT,
+        mm: MM,
+        symbol: SYMBOL_PT,
+        seen: None,
+    };
+    let mut placed = labels::place(drawing, |point| mapping.place(point), output);
+    out.open("ticks");
+    for tick in &placed.ticks {
+        let data = chain(tick.ends.into_iter(), Ends::Open);
+        let pen = ink(tick.role, theme).fill.map(|colour| Pen {
+            colour,
+            width_mm: TICK_MM,
+            dash_mm: &[],
+        });
+        out.path(&data, None, pen.as_ref());
+    }
+    out.close();
     out.open("letters");
-    let mut placed = labels::place(drawing, |point| mapping.place(point), LABEL_PT);
     // In reading order, which is also the order in which text is copied out of the sheet.
-    placed.sort_by(|a, b| a.y.total_cmp(&b.y).then(a.x.total_cmp(&b.x)));
-    let grounds = Grounds::of(drawing, theme, mapping);
-    for text in placed.iter().filter(|text| grounds.has_room_for(text)) {
-        let look = ink(text.mark.role, theme);
+    placed
+        .texts
+        .sort_by(|a, b| a.y.total_cmp(&b.y).then(a.x.total_cmp(&b.x)));
+    for text in &placed.texts {
+        let fill = |role: Role| ink(role, theme).fill.map(Colour::hex);
         let is_note_number = text
             .mark
             .subject
@@ -97,13 +128,9 @@ pub fn write(drawing: &Drawing, theme: Theme, paper: &str, mapping: &Mapping, ou
         let (colour, halo) = if is_note_number {
             (paper.to_owned(), None)
         } else {
-            let colour = look
-                .fill
-                .map_or_else(String::new, super::theme::Colour::hex);
-            (
-                colour,
-                Some(grounds.under(text).unwrap_or_else(|| paper.to_owned())),
-            )
+            let ground = text.ground.and_then(fill);
+            let halo = ground.unwrap_or_else(|| paper.to_owned());
+            (fill(text.mark.role).unwrap_or_default(), Some(halo))
         };
         let letters = Letters {
             size: LABEL_PT,
@@ -112,84 +139,9 @@ pub fn write(drawing: &Drawing, theme: Theme, paper: &str, mapping: &Mapping, ou
             halo,
             align: Align::Start,
         };
-        out.text((text.x, text.y), text.text, &letters);
+        out.text((text.x, text.y), &text.text, &letters);
     }
     out.close();
-}
-
-/// Filled areas on the sheet: what lies behind letters.
-struct Grounds<'a> {
-    areas: Vec<(&'a super::Mark, &'a Polygon, String)>,
-    mapping: &'a Mapping,
-}
-
-impl<'a> Grounds<'a> {
-    fn of(drawing: &'a Drawing, theme: Theme, mapping: &'a Mapping) -> Self {
-        let areas = drawing.marks().filter_map(|mark| {
-            let Shape::Area(area) = &mark.shape else {
-                return None;
-            };
-            let fill = ink(mark.role, theme)
-                .fill
-                .filter(|_| mark.role != Role::Ground)?;
-            Some((mark, area, fill.hex()))
-        });
-        Self {
-            areas: areas.collect(),
-            mapping,
-        }
-    }
-
-    /// The colour of the topmost area that holds both ends of a text.
-    fn under(&self, text: &labels::PlacedText<'_>) -> Option<String> {
-        let factor = self.mapping.points_per_metre();
-        let at = |x: f64| {
-            PlanPoint::new(
-                self.mapping.corner.x + (x - self.mapping.left) / factor,
-                self.mapping.corner.y - (text.y - self.mapping.top) / factor,
-            )
-        };
-        let ends = [at(text.x), at(text.x + text.width)];
-        let holds = |area: &Polygon| ends.iter().all(|end| area.contains(*end));
-        self.areas
-            .iter()
-            .rev()
-            .find(|(_, area, _)| holds(area))
-            .map(|(_, _, fill)| fill.clone())
-    }
-
-    /// A second line under the name of an area is left out where it would hang far over its sides or below it: neighbours would read
-    /// as one, and which of them lost its line would be chance.
-    fn has_room_for(&self, text: &labels::PlacedText<'_>) -> bool {
-        const OVERHANG: f64 = 1.2;
-        let Shape::Text {
-            anchor: super::Anchor::Below,
-            ..
-        } = text.mark.shape
-        else {
-            return true;
-        };
-        let own = self
-            .areas
-            .iter()
-            .find(|(mark, ..)| mark.subject == text.mark.subject);
-        let Some((_, area, _)) = own else { return true };
-        let places: Vec<(f64, f64)> = area
-            .0
-            .iter()
-            .map(|point| self.mapping.place(*point))
-            .collect();
-        let extent = |values: Vec<f64>| {
-            values
-                .into_iter()
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
-                    (low.min(value), high.max(value))
-                })
-        };
-        let (left, right) = extent(places.iter().map(|place| place.0).collect());
-        let (_, bottom) = extent(places.iter().map(|place| place.1).collect());
-        text.width <= (right - left) * OVERHANG && text.y <= bottom
-    }
 }
 
 const fn class(layer: LayerKind) -> &'static str {
@@ -206,31 +158,68 @@ const fn class(layer: LayerKind) -> &'static str {
     }
 }
 
-fn write_area(
+/// An area with its pattern; `mm` is the length of a millimetre of the pattern.
+pub(super) fn write_area(
     area: &Polygon,
     role: Role,
     look: &Ink,
-    paper: &str,
-    mapping: &Mapping,
+    (paper, mapping, mm): (&str, &Mapping, f64),
     out: &mut Writer,
 ) {
     let data = chain(
         area.0.iter().map(|point| mapping.place(*point)),
         Ends::Closed,
     );
-    let fill = look.fill.map(super::theme::Colour::hex);
+    let fill = look.fill.map(Colour::hex);
     // The ground is the sheet itself.
     let fill = if role == Role::Ground {
         Some(paper.to_owned())
     } else {
         fill
     };
-    if let (Some(hatch), Some(pen)) = (look.hatch, look.pen) {
+    if let Some((pattern, colour, rows)) = look.hatch {
         out.path(&data, fill.as_deref(), None);
-        write_hatch(area, hatch, &pen, mapping, out);
-        out.path(&data, None, Some(&pen));
+        write_hatch(area, (pattern, colour, rows), mapping, mm, out);
+        out.path(&data, None, look.pen.as_ref());
     } else {
         out.path(&data, fill.as_deref(), look.pen.as_ref());
+    }
+}
+
+/// The strokes of a pattern: all lines, dots and rings of an area in one path each.
+fn write_hatch(
+    area: &Polygon,
+    (pattern, colour, rows): (Hatch, Colour, Angle),
+    mapping: &Mapping,
+    mm: f64,
+    out: &mut Writer,
+) {
+    let metres_per_mm = mm / mapping.points_per_metre();
+    let (mut lines, mut dots, mut rings) = (String::new(), Vec::new(), Vec::new());
+    for stroke in hatch::strokes(area, pattern, rows, metres_per_mm) {
+        match stroke {
+            HatchStroke::Line(from, to) => {
+                let ends = [from, to].map(|end| mapping.place(end));
+                lines += &chain(ends.into_iter(), Ends::Open);
+            }
+            HatchStroke::Dot(at) => dots.push(mapping.place(at)),
+            HatchStroke::Ring(at) => rings.push(mapping.place(at)),
+        }
+    }
+    let pen = Pen {
+        colour,
+        width_mm: hatch::HATCH_MM,
+        dash_mm: &[],
+    };
+    if !lines.is_empty() {
+        out.path(&lines, None, Some(&pen));
+    }
+    if !dots.is_empty() {
+        let dots = dots_path(dots, hatch::DOT_MM * mm);
+        out.path(&dots, Some(&colour.hex()), None);
+    }
+    if !rings.is_empty() {
+        out.path(&dots_path(rings, hatch::RING_MM * mm), None, Some(&pen));
     }
 }
 

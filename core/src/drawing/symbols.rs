@@ -104,47 +104,53 @@ impl Symbol {
 
     /// The words for it in a legend.
     #[must_use]
-    pub const fn name(self) -> &'static str {
+    pub fn name(self) -> &'static str {
+        crate::text::get(self.key())
+    }
+
+    const fn key(self) -> &'static str {
         match self {
-            Self::PointOfConnection => "Point of connection",
+            Self::PointOfConnection => "symbol.point_of_connection",
             Self::Device(kind) => match kind {
-                DeviceKind::IsolationValve => "Isolation valve",
-                DeviceKind::Meter => "Meter",
-                DeviceKind::BackflowReducedPressure => "Reduced-pressure backflow assembly",
-                DeviceKind::BackflowDoubleCheck => "Double-check backflow assembly",
-                DeviceKind::BackflowDualCheck => "Dual check",
-                DeviceKind::AirGap => "Air gap",
-                DeviceKind::MasterValve => "Master valve",
-                DeviceKind::ZoneValve => "Zone valve",
-                DeviceKind::Filter => "Filter",
-                DeviceKind::PressureRegulator => "Pressure regulator",
-                DeviceKind::CheckValve => "Check valve",
-                DeviceKind::Manifold => "Manifold",
+                DeviceKind::IsolationValve => "symbol.isolation_valve",
+                DeviceKind::Meter => "symbol.meter",
+                DeviceKind::BackflowReducedPressure => "symbol.reduced_pressure_backflow_assembly",
+                DeviceKind::BackflowDoubleCheck => "symbol.double_check_backflow_assembly",
+                DeviceKind::BackflowDualCheck => "symbol.dual_check",
+                DeviceKind::AirGap => "symbol.air_gap",
+                DeviceKind::MasterValve => "symbol.master_valve",
+                DeviceKind::ZoneValve => "symbol.zone_valve",
+                DeviceKind::Filter => "symbol.filter",
+                DeviceKind::PressureRegulator => "symbol.pressure_regulator",
+                DeviceKind::CheckValve => "symbol.check_valve",
+                DeviceKind::Manifold => "symbol.manifold",
             },
             Self::Emission(kind) => match kind {
-                EmissionKind::Emitter => "Single emitter",
-                EmissionKind::Bubbler => "Bubbler",
-                EmissionKind::MicroSpray => "Micro-spray",
-                EmissionKind::Spray => "Spray head",
-                EmissionKind::Rotor => "Rotor",
+                EmissionKind::Emitter => "symbol.single_emitter",
+                EmissionKind::Bubbler => "symbol.bubbler",
+                EmissionKind::MicroSpray => "symbol.micro_spray",
+                EmissionKind::Spray => "symbol.spray_head",
+                EmissionKind::Rotor => "symbol.rotor",
             },
             Self::Outlet(kind) => match kind {
-                OutletKind::HoseBibb => "Hose outlet",
-                OutletKind::QuickCoupler => "Quick-coupler",
-                OutletKind::HandWash => "Hand-wash outlet",
-                OutletKind::DrinkingFountain => "Drinking fountain",
+                OutletKind::HoseBibb => "symbol.hose_outlet",
+                OutletKind::QuickCoupler => "symbol.quick_coupler",
+                OutletKind::HandWash => "symbol.hand_wash_outlet",
+                OutletKind::DrinkingFountain => "symbol.drinking_fountain",
             },
             Self::Site(kind) => match kind {
-                MarkKind::DomesticWell | MarkKind::PublicWell | MarkKind::OtherWell => "Well",
-                MarkKind::Entry => "Entry",
-                MarkKind::TestPoint => "Test point",
+                MarkKind::DomesticWell | MarkKind::PublicWell | MarkKind::OtherWell => {
+                    "symbol.well"
+                }
+                MarkKind::Entry => "symbol.entry",
+                MarkKind::TestPoint => "symbol.test_point",
             },
-            Self::Sign => "Warning sign",
-            Self::Tree => "Tree",
-            Self::Crossing => "Marked crossing",
-            Self::Height => "Spot height",
-            Self::Note => "Review note",
-            Self::Verdict(_) => "Verdict",
+            Self::Sign => "symbol.warning_sign",
+            Self::Tree => "symbol.tree",
+            Self::Crossing => "symbol.marked_crossing",
+            Self::Height => "symbol.spot_height",
+            Self::Note => "symbol.review_note",
+            Self::Verdict(_) => "symbol.verdict",
         }
     }
 

@@ -3,10 +3,10 @@
 
 use std::sync::LazyLock;
 
-use super::Role;
+use super::{Footing, Role};
 use crate::model::{BedUse, FeatureKind, PipeRole, WaterKind};
 use crate::rulebook::Verdict;
-use crate::units::Pressure;
+use crate::units::{Angle, Pressure};
 
 /// A colour, opaque.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -145,6 +145,16 @@ pub enum Hatch {
     Dots(f64),
     /// Dots and parallel lines.
     DotsAndDiagonal(f64),
+    /// Small tufts: what is mown.
+    Tufts,
+    /// Short pieces of two furrows along the rows: what is grown to be eaten.
+    Furrows,
+    /// Sparse open rings: what is planted to be looked at.
+    Rings,
+    /// Ripples: open water.
+    Waves,
+    /// Slanting strokes inside the edge: where water must not go.
+    Fringe,
 }
 
 /// A line: width and dash pattern in printed millimetres.
@@ -165,8 +175,8 @@ pub struct Ink {
     pub fill: Option<Colour>,
     /// Outline or line.
     pub pen: Option<Pen>,
-    /// Pattern over the fill, in the colour of the pen.
-    pub hatch: Option<Hatch>,
+    /// Pattern over the fill, its colour, and the way its rows run.
+    pub hatch: Option<(Hatch, Colour, Angle)>,
     /// Bold letters.
     pub bold: bool,
 }
@@ -187,6 +197,14 @@ pub fn ink(role: Role, theme: Theme) -> Ink {
         pen: pen(line, width_mm, &[]),
         ..Ink::default()
     };
+    // The marks of an area are quieter than its edge: lines and letters are read over them.
+    let marked = |fill: &str, width_mm: f64, hatch: Hatch, rows: Angle| {
+        let quiet = token(fill).between(token("ink2"), 0.5);
+        Ink {
+            hatch: Some((hatch, quiet, rows)),
+            ..area(fill, "ink2", width_mm)
+        }
+    };
     match role {
         Role::Ground => Ink {
             fill: Some(token("canvas")),
@@ -199,30 +217,32 @@ pub fn ink(role: Role, theme: Theme) -> Ink {
         Role::Feature(kind) => match kind {
             FeatureKind::Building => area("building", "ink2", 0.5),
             FeatureKind::HardSurface => Ink {
-                hatch: Some(Hatch::Diagonal(6.0)),
+                hatch: Some((Hatch::Diagonal(6.0), token("field"), Angle::ZERO)),
                 ..area("hard", "field", 0.13)
             },
-            FeatureKind::Pool | FeatureKind::WaterBody => area("water", "ink2", 0.25),
+            FeatureKind::Pool | FeatureKind::WaterBody => {
+                marked("water", 0.25, Hatch::Waves, Angle::ZERO)
+            }
             FeatureKind::EatingArea | FeatureKind::PlayArea | FeatureKind::PetArea => Ink {
                 pen: pen("ink2", 0.25, &[1.0, 1.0]),
-                ..area("keepOut", "ink2", 0.25)
+                ..marked("keepOut", 0.25, Hatch::Fringe, Angle::ZERO)
             },
             FeatureKind::NeighbourLand => Ink {
                 pen: pen("ink2", 0.25, &[4.0, 2.0]),
                 ..Ink::default()
             },
         },
-        Role::Planted(usage) => match usage {
-            BedUse::Food => area("foodBed", "ink2", 0.35),
-            BedUse::Lawn => area("lawn", "ink2", 0.25),
-            BedUse::Ornamental => area("ornamental", "ink2", 0.25),
+        Role::Planted(usage, rows) => match usage {
+            BedUse::Food => marked("foodBed", 0.35, Hatch::Furrows, rows),
+            BedUse::Lawn => marked("lawn", 0.25, Hatch::Tufts, rows),
+            BedUse::Ornamental => marked("ornamental", 0.25, Hatch::Rings, rows),
         },
         Role::Canopy => Ink {
             pen: pen("ink2", 0.25, &[]),
             fill: Some(token("lawn")),
             ..Ink::default()
         },
-        Role::Verdict(verdict) => {
+        Role::Verdict(verdict, footing) => {
             let (colour, hatch, width_mm, dash): (&str, Option<Hatch>, f64, &'static [f64]) =
                 match verdict {
                     Verdict::Prohibit => ("notAllowed", Some(Hatch::Cross(4.0)), 0.7, &[4.0, 1.5]),
@@ -234,39 +254,40 @@ pub fn ink(role: Role, theme: Theme) -> Ink {
                     Verdict::NoConflict => ("allowed", None, 0.35, &[]),
                 };
             Ink {
-                pen: pen(colour, width_mm, dash),
-                hatch,
+                pen: pen(colour, width_mm, dashed(footing, &[1.6, 1.2], dash)),
+                hatch: hatch.map(|hatch| (hatch, token(colour), Angle::ZERO)),
                 ..Ink::default()
             }
         }
-        Role::Wetted => Ink {
-            pen: pen("reclaimed", 0.18, &[0.4, 1.2]),
-            hatch: None,
+        Role::Wetted(footing) => Ink {
+            pen: pen("reclaimed", 0.18, dashed(footing, &[2.4, 1.4], &[0.4, 1.2])),
             ..Ink::default()
         },
         Role::Pipe(water, pipe_role) => Ink {
             pen: Some(pipe_pen(token(water_token(water)), water, pipe_role)),
             ..Ink::default()
         },
-        Role::PipePressure(pressure, pipe_role) => Ink {
-            pen: Some(pipe_pen(
-                theme.pressure(pressure),
-                WaterKind::Reclaimed,
-                pipe_role,
-            )),
-            ..Ink::default()
-        },
+        Role::PipePressure(pressure, water, pipe_role, footing) => {
+            let solid = pipe_pen(theme.pressure(pressure), water, pipe_role);
+            Ink {
+                pen: Some(Pen {
+                    dash_mm: dashed(footing, ASSUMED_DASH, solid.dash_mm),
+                    ..solid
+                }),
+                ..Ink::default()
+            }
+        }
         Role::EmitterLine(water) => Ink {
             pen: pen(water_token(water), 0.35, &[]),
             ..Ink::default()
         },
-        Role::EmitterLinePressure(pressure) => {
+        Role::EmitterLinePressure(pressure, footing) => {
             let colour = theme.pressure(pressure);
             Ink {
                 pen: Some(Pen {
                     colour,
                     width_mm: 0.5,
-                    dash_mm: &[],
+                    dash_mm: dashed(footing, ASSUMED_DASH, &[]),
                 }),
                 ..Ink::default()
             }
@@ -290,11 +311,11 @@ pub fn ink(role: Role, theme: Theme) -> Ink {
             bold: true,
             ..Ink::default()
         },
-        Role::Number => Ink {
+        Role::Number | Role::Detail => Ink {
             fill: Some(token("ink2")),
             ..Ink::default()
         },
-        Role::WaterCode(water) => Ink {
+        Role::RunCode(water, ..) => Ink {
             fill: Some(token(if water == WaterKind::Potable {
                 "potableText"
             } else {
@@ -314,6 +335,20 @@ pub fn ink(role: Role, theme: Theme) -> Ink {
             pen: pen("markClosed", 0.35, &[]),
             ..Ink::default()
         },
+    }
+}
+
+/// Dashes of what rests on an assumed supply: shorter than those of any water.
+const ASSUMED_DASH: &[f64] = &[2.2, 1.2];
+
+const fn dashed(
+    footing: Footing,
+    assumed: &'static [f64],
+    stated: &'static [f64],
+) -> &'static [f64] {
+    match footing {
+        Footing::Assumed => assumed,
+        Footing::Stated => stated,
     }
 }
 
@@ -378,6 +413,67 @@ mod tests {
                     .all(|text| Colour::parse(text.as_str().unwrap()).is_some()),
                 "{value}"
             );
+        }
+    }
+
+    #[test]
+    fn every_kind_of_area_is_told_without_its_colour() {
+        let features = [
+            FeatureKind::Building,
+            FeatureKind::HardSurface,
+            FeatureKind::WaterBody,
+            FeatureKind::PlayArea,
+            FeatureKind::NeighbourLand,
+        ];
+        let planted = [BedUse::Food, BedUse::Lawn, BedUse::Ornamental];
+        let roles: Vec<Role> = planted
+            .map(|usage| Role::Planted(usage, Angle::ZERO))
+            .into_iter()
+            .chain(features.map(Role::Feature))
+            .collect();
+        let told = |role: Role| {
+            let look = ink(role, Theme::Light);
+            let pen = look.pen.map(|pen| (pen.width_mm, pen.dash_mm));
+            (look.hatch.map(|(hatch, ..)| hatch), pen)
+        };
+        for (index, role) in roles.iter().enumerate() {
+            for other in &roles[..index] {
+                assert_ne!(told(*role), told(*other), "{role:?} {other:?}");
+            }
+        }
+        for role in planted.map(|usage| Role::Planted(usage, Angle::ZERO)) {
+            assert!(told(role).0.is_some(), "{role:?} has no marks of its own");
+        }
+    }
+
+    #[test]
+    fn what_is_assumed_is_dashed_and_like_no_water() {
+        let pressure = Pressure::from_psi(20.0);
+        let kind = WaterKind::Reclaimed;
+        let pairs = [Footing::Stated, Footing::Assumed].map(|footing| {
+            [
+                Role::PipePressure(pressure, kind, PipeRole::Main, footing),
+                Role::EmitterLinePressure(pressure, footing),
+                Role::Verdict(Verdict::Conditions, footing),
+                Role::Verdict(Verdict::Prohibit, footing),
+                Role::Wetted(footing),
+            ]
+            .map(|role| ink(role, Theme::Light).pen.unwrap().dash_mm)
+        });
+        let waters = [
+            WaterKind::Reclaimed,
+            WaterKind::Potable,
+            WaterKind::OtherNonPotable,
+        ]
+        .map(|water| {
+            ink(Role::Pipe(water, PipeRole::Main), Theme::Light)
+                .pen
+                .unwrap()
+                .dash_mm
+        });
+        for (stated, assumed) in pairs[0].iter().zip(pairs[1]) {
+            assert!(!assumed.is_empty() && *stated != assumed);
+            assert!(!waters.contains(&assumed));
         }
     }
 

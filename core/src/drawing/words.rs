@@ -15,7 +15,7 @@ pub(super) fn alt(input: &SheetInput<'_>, scale: Scale) -> String {
     let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
     for mark in input.drawing.marks() {
         let key = match (&mark.shape, mark.role) {
-            (Shape::Area(_), Role::Planted(_)) => "paper.beds",
+            (Shape::Area(_), Role::Planted(..)) => "paper.beds",
             (Shape::Symbol { .. }, Role::Device(_)) => "paper.devices",
             _ => continue,
         };

@@ -8,7 +8,7 @@ pub mod polyline;
 
 pub use point::{PlanPoint, PlanVector};
 pub use polygon::Polygon;
-pub use polyline::Polyline;
+pub use polyline::{Polyline, share_of_nearest};
 
 /// The drawing's resolution in metres: distances that miss a limit by less than this still meet it.
 pub const RESOLUTION_M: f64 = 1e-4;

@@ -1,18 +1,19 @@
 //! The legend of each view, the scale bar and north, on the canvas.
 
 use aubergine_core::drawing::theme::{BAND_END, BAND_STOPS_PSI, Theme, ink, water_code};
-use aubergine_core::drawing::{Role, View};
+use aubergine_core::drawing::{Footing, Role, View, footing};
 use aubergine_core::ids::Id;
-use aubergine_core::model::{PipeRole, WaterKind};
+use aubergine_core::model::{BedUse, PipeRole, WaterKind};
 use aubergine_core::rulebook::Verdict;
 use aubergine_core::text;
-use aubergine_core::units::{Length, Pressure, UnitSystem};
+use aubergine_core::units::{Angle, Length, Pressure, UnitSystem};
 use eframe::egui::{
     self, Align2, Frame, Margin, Mesh, Painter, Pos2, Rect, RichText, Sense, Shape, Stroke, Ui,
     UiBuilder, pos2, vec2,
 };
 
 use super::Screen;
+use super::paint::area_sample;
 use crate::window::app::App;
 use crate::window::panels::describe;
 use crate::window::theme;
@@ -47,6 +48,10 @@ pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
                     View::Contact => contact(ui, app),
                     View::Plain => {}
                 }
+                areas(ui, app, palette);
+                if let Some(told) = footing::told(&app.results.drawing) {
+                    widgets::hint(ui, told);
+                }
             })
             .response
             .rect
@@ -63,7 +68,7 @@ fn title(ui: &mut Ui, words: &str) {
 }
 
 fn water(ui: &mut Ui, app: &App, palette: Theme) {
-    title(ui, "Which water flows where");
+    title(ui, text::get("canvas.waters"));
     let mut kinds: Vec<WaterKind> = app
         .plan()
         .objects
@@ -73,7 +78,7 @@ fn water(ui: &mut Ui, app: &App, palette: Theme) {
         .collect();
     kinds.dedup();
     if kinds.is_empty() {
-        widgets::hint(ui, "No water is drawn yet.");
+        widgets::hint(ui, text::get("canvas.no_waters"));
     }
     for kind in kinds {
         ui.horizontal(|ui| {
@@ -85,7 +90,29 @@ fn water(ui: &mut Ui, app: &App, palette: Theme) {
             ui.label(RichText::new(describe::water_word(kind)).size(13.0));
         });
     }
-    widgets::hint(ui, "Lines that cross are not joined.");
+    widgets::hint(ui, text::get("canvas.not_joined"));
+}
+
+/// The kinds of planting on the plan, each with the marks that tell it without colour.
+fn areas(ui: &mut Ui, app: &App, palette: Theme) {
+    let is_there = |usage: BedUse| {
+        let beds = &app.plan().objects.beds;
+        beds.values().any(|bed| bed.use_ == usage)
+    };
+    ui.horizontal(|ui| {
+        for (usage, key) in [
+            (BedUse::Food, "area.food"),
+            (BedUse::Lawn, "area.lawn"),
+            (BedUse::Ornamental, "area.ornamental"),
+        ] {
+            if is_there(usage) {
+                let (rect, _) = ui.allocate_exact_size(vec2(30.0, 14.0), Sense::hover());
+                let look = ink(Role::Planted(usage, Angle::ZERO), palette);
+                ui.painter().extend(area_sample(rect, &look));
+                ui.label(RichText::new(text::get(key)).size(12.0));
+            }
+        }
+    });
 }
 
 fn sample(rect: Rect, kind: WaterKind, palette: Theme, out: &mut Vec<Shape>) {
@@ -110,7 +137,7 @@ fn sample(rect: Rect, kind: WaterKind, palette: Theme, out: &mut Vec<Shape>) {
 }
 
 fn contact(ui: &mut Ui, app: &App) {
-    title(ui, "May this water touch this crop?");
+    title(ui, text::get("canvas.contact"));
     let rulings = app
         .analysis()
         .contact
@@ -125,7 +152,7 @@ fn contact(ui: &mut Ui, app: &App) {
             widgets::symbol(
                 ui,
                 aubergine_core::drawing::Symbol::Verdict(verdict),
-                Role::Verdict(verdict),
+                Role::Verdict(verdict, Footing::Stated),
                 20.0,
             );
             ui.label(RichText::new(text::get(verdict.key())).size(13.0));
@@ -136,15 +163,20 @@ fn contact(ui: &mut Ui, app: &App) {
         .rules
         .books
         .values()
-        .map(|book| format!("{}, read {}", book.book.jurisdiction, book.book.as_of))
+        .map(|book| {
+            text::fill(
+                "canvas.book",
+                [
+                    ("book", book.book.jurisdiction.clone()),
+                    ("date", book.book.as_of.clone()),
+                ],
+            )
+        })
         .collect();
     let words = if books.is_empty() {
-        "No rules are chosen.".to_owned()
+        text::get("canvas.no_books").to_owned()
     } else {
-        format!(
-            "{}. Not a permit: the supplier and the authorities decide.",
-            books.join("; ")
-        )
+        text::fill("canvas.books", [("books", books.join("; "))])
     };
     widgets::hint(ui, words);
 }
@@ -189,7 +221,7 @@ fn gauged(app: &App) -> Vec<Gauged> {
 
 fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
     let case = app.view.case.word();
-    title(ui, &format!("Pressure at {case} supply"));
+    title(ui, &text::fill("canvas.gauge", [("case", case.to_owned())]));
     let devices = gauged(app);
     let worst = devices
         .iter()
@@ -238,7 +270,7 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
         ui.painter().text(
             pos2(f32::midpoint(from, to), top - 1.0),
             Align2::CENTER_BOTTOM,
-            "works here",
+            text::get("canvas.works"),
             small,
             ink,
         );
@@ -261,29 +293,29 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
     match (worst, best) {
         (Some(worst), Some(best)) => {
             let (low, high) = worst.range;
+            let named = |key: &str, device: &Gauged| {
+                let pressure = units.pressure(device.pressure);
+                text::fill(
+                    key,
+                    [("device", device.name.clone()), ("pressure", pressure)],
+                )
+            };
+            let range = [
+                ("device", worst.name.clone()),
+                ("low", units.pressure(low)),
+                ("high", units.pressure(high)),
+            ];
             let lines = [
-                format!(
-                    "▼ lowest {}: {}",
-                    worst.name,
-                    units.pressure(worst.pressure)
-                ),
-                format!("▽ highest {}: {}", best.name, units.pressure(best.pressure)),
-                format!(
-                    "{} works from {} to {}",
-                    worst.name,
-                    units.pressure(low),
-                    units.pressure(high)
-                ),
+                format!("▼ {}", named("canvas.lowest", worst)),
+                format!("▽ {}", named("canvas.highest", best)),
+                text::fill("canvas.range", range),
             ];
             for line in lines {
                 ui.label(RichText::new(line).size(12.0));
             }
         }
         _ => {
-            widgets::hint(
-                ui,
-                "No emitter gets water yet: a supply, a zone valve and a line are needed.",
-            );
+            widgets::hint(ui, text::get("canvas.no_emitter"));
         }
     }
 }
@@ -432,7 +464,7 @@ fn north(painter: &Painter, app: &App, at: Pos2, ink: egui::Color32) {
     painter.text(
         tip + towards * 8.0,
         Align2::CENTER_CENTER,
-        "N",
+        text::get("paper.north"),
         theme::type_of(12.0, true),
         ink,
     );

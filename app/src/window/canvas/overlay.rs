@@ -6,6 +6,7 @@ use aubergine_core::geometry::{PlanPoint, PlanVector};
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::layout::bed_outline;
 use aubergine_core::model::WaterKind;
+use aubergine_core::text;
 use aubergine_core::units::Pressure;
 use eframe::egui::{
     self, Align2, Color32, Frame, Margin, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui,
@@ -51,7 +52,7 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
         painter.text(
             screen.rect.center(),
             Align2::CENTER_CENTER,
-            "Drag a supply and a bed from the strip onto the sheet, or drop a plan file here.",
+            text::get("canvas.empty"),
             theme::type_of(15.0, false),
             colour,
         );
@@ -64,7 +65,12 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
             words(
                 painter,
                 frame.right_bottom(),
-                &[if *inside { "wholly inside" } else { "touching" }.to_owned()],
+                &[text::get(if *inside {
+                    "canvas.inside"
+                } else {
+                    "canvas.touching"
+                })
+                .to_owned()],
                 palette,
                 screen.rect,
             );
@@ -83,11 +89,12 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
                 .map_or(handle.at, |handle| handle.at);
             let said = caught.as_ref().map_or_else(
                 || {
-                    if handle.is_end {
-                        "open end".to_owned()
+                    let key = if handle.is_end {
+                        "canvas.open_end"
                     } else {
-                        "bend".to_owned()
-                    }
+                        "canvas.bend"
+                    };
+                    text::get(key).to_owned()
                 },
                 |caught| caught.word.clone(),
             );
@@ -202,18 +209,28 @@ fn moving(
 /// `B3 inlet 24.9 psi (low supply), was 25.0 psi`.
 fn pressure_words(app: &App, id: Id, was: Option<Pressure>) -> String {
     let units = app.view.units;
-    let word = describe::main_port(id).1;
     let Some(now) = describe::pressure_of(app, id) else {
         return was.map_or_else(String::new, |was| {
-            format!("{id}: no water, was {}", units.pressure(was))
+            let values = [("id", id.to_string()), ("was", units.pressure(was))];
+            text::fill("canvas.no_water", values)
         });
     };
     let now = units.pressure(now);
     let before = was.map(|was| units.pressure(was)).filter(|was| *was != now);
-    let before = before.map_or_else(String::new, |was| format!(", was {was}"));
-    format!(
-        "{id} {word} {now} ({} supply){before}",
-        app.view.case.word()
+    let key = if before.is_some() {
+        "canvas.pressure_was"
+    } else {
+        "canvas.pressure"
+    };
+    text::fill(
+        key,
+        [
+            ("id", id.to_string()),
+            ("port", describe::main_port(id).1.to_owned()),
+            ("now", now),
+            ("case", app.view.case.word().to_owned()),
+            ("was", before.unwrap_or_default()),
+        ],
     )
 }
 
@@ -290,11 +307,10 @@ fn run(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme, draft:
         return;
     };
     let at = screen.place(*next);
-    let mut lines = vec![
-        caught
-            .as_ref()
-            .map_or_else(|| "point".to_owned(), |caught| caught.word.clone()),
-    ];
+    let mut lines = vec![caught.as_ref().map_or_else(
+        || text::get("canvas.point").to_owned(),
+        |caught| caught.word.clone(),
+    )];
     if let Some((last, _)) = draft.points.last() {
         painter.extend(Shape::dashed_line(
             &[screen.place(*last), at],
@@ -321,17 +337,17 @@ fn run(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme, draft:
 
 /// A small plate of words beside the pointer, kept on the canvas.
 fn words(painter: &Painter, at: Pos2, lines: &[String], palette: Theme, inside: Rect) {
-    let text = lines
+    let said = lines
         .iter()
         .filter(|line| !line.is_empty())
         .cloned()
         .collect::<Vec<_>>()
         .join("\n");
-    if text.is_empty() {
+    if said.is_empty() {
         return;
     }
     let colour = theme::token(palette, "ink");
-    let galley = painter.layout_no_wrap(text, theme::type_of(13.0, false), colour);
+    let galley = painter.layout_no_wrap(said, theme::type_of(13.0, false), colour);
     let size = galley.size() + vec2(14.0, 8.0);
     let mut corner = at + vec2(16.0, 18.0);
     corner.x = corner
@@ -381,7 +397,7 @@ pub(super) fn notice(ui: &mut Ui, app: &App, canvas: Rect) {
                         ui.add(egui::Label::new(&notice.text).wrap());
                     });
                     ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                        if ui.button("Dismiss").clicked() {
+                        if ui.button(text::get("canvas.dismiss")).clicked() {
                             app.queue.push(Action::DismissNotice);
                         }
                     });

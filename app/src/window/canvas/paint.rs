@@ -1,10 +1,11 @@
 //! Marks of the drawing as shapes of the window, kept until the drawing, the look or the camera changes.
 
+use aubergine_core::drawing::hatch::{self, HatchStroke};
 use aubergine_core::drawing::symbols::{CELL, STROKE, Stroke as SymbolStroke};
-use aubergine_core::drawing::theme::{Hatch, Ink, Pen, Theme, ink};
+use aubergine_core::drawing::theme::{Colour, Hatch, Ink, Pen, Theme, ink};
 use aubergine_core::drawing::{Layer, LayerKind, Mark, Role, Shape as MarkShape, Symbol, labels};
-use aubergine_core::geometry::{PlanPoint, PlanVector, Polygon};
-use aubergine_core::units::UnitSystem;
+use aubergine_core::geometry::{PlanPoint, Polygon};
+use aubergine_core::units::{Angle, UnitSystem};
 use eframe::egui::{self, Color32, Pos2, Rect, Shape, Stroke, pos2, vec2};
 
 use super::Screen;
@@ -74,8 +75,32 @@ fn shapes(ui: &egui::Ui, app: &App, screen: &Screen<'_>, palette: Theme) -> Vec<
         let at = screen.place(point);
         (f64::from(at.x), f64::from(at.y))
     };
-    for text in labels::place(&app.results.drawing, place, f64::from(size)) {
-        label(ui, app, &text, size, palette, seen, &mut out);
+    let near = screen.rect.expand(200.0);
+    let output = labels::Output {
+        letters: f64::from(size),
+        mm: f64::from(PX_PER_MM),
+        symbol: f64::from(SYMBOL_PX),
+        seen: Some(labels::Frame {
+            left: f64::from(near.min.x),
+            top: f64::from(near.min.y),
+            right: f64::from(near.max.x),
+            bottom: f64::from(near.max.y),
+        }),
+    };
+    let placed = labels::place(&app.results.drawing, place, output);
+    for tick in &placed.ticks {
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "screen places are single precision"
+        )]
+        let ends = tick.ends.map(|(x, y)| pos2(x as f32, y as f32));
+        let colour = ink(tick.role, palette)
+            .fill
+            .map_or(Color32::GRAY, theme::colour);
+        out.push(Shape::line_segment(ends, Stroke::new(1.2, colour)));
+    }
+    for text in &placed.texts {
+        label(ui, text, size, palette, seen, &mut out);
     }
     for mark in layers.iter().filter(is_note).flat_map(|layer| &layer.marks) {
         note(ui, mark, screen, palette, &mut out);
@@ -84,12 +109,17 @@ fn shapes(ui: &egui::Ui, app: &App, screen: &Screen<'_>, palette: Theme) -> Vec<
 }
 
 /// A note stands beside what it is about, on a leader, so that it covers neither name nor symbol.
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "screen places are single precision"
+)]
 fn note(ui: &egui::Ui, mark: &Mark, screen: &Screen<'_>, palette: Theme, out: &mut Vec<Shape>) {
     let (MarkShape::Symbol { at, .. }, Some(id)) = (&mark.shape, mark.subject) else {
         return;
     };
     let place = screen.place(*at);
-    let middle = place + vec2(20.0, -22.0);
+    let (right, down) = labels::NOTE_OFFSET;
+    let middle = place + vec2(right as f32, down as f32) * SYMBOL_PX;
     let colour = ink(mark.role, palette)
         .fill
         .map_or(Color32::GRAY, theme::colour);
@@ -122,7 +152,6 @@ fn note(ui: &egui::Ui, mark: &Mark, screen: &Screen<'_>, palette: Theme, out: &m
 )]
 fn label(
     ui: &egui::Ui,
-    app: &App,
     text: &labels::PlacedText<'_>,
     size: f32,
     palette: Theme,
@@ -143,41 +172,19 @@ fn label(
     let font = theme::type_of(size, is_bold);
     let galley = ui
         .ctx()
-        .fonts_mut(|fonts| fonts.layout_no_wrap(text.text.to_owned(), font, colour));
+        .fonts_mut(|fonts| fonts.layout_no_wrap(text.text.clone().into_owned(), font, colour));
     // The galley hangs from its top left corner; the place is the left end of the base line.
     let ascent = (aubergine_core::drawing::font::ASCENT as f32) * size;
     let top_left = pos2(
         at.x,
         at.y - ascent - (galley.size().y - size * 1.215).max(0.0) / 2.0,
     );
-    let is_over_lines = matches!(
-        text.mark.role,
-        Role::WaterCode(_) | Role::Number | Role::Name
-    );
-    if let Some(ground) = ground_of(app, text.mark).filter(|_| is_over_lines) {
-        // Letters over lines stand on a patch of their ground, so that no line runs through them.
-        let patch = Rect::from_min_size(top_left, galley.size()).expand2(vec2(2.0, -2.0));
-        let ground = theme::token(palette, ground).gamma_multiply(0.88);
-        out.push(Shape::rect_filled(patch, 2.0, ground));
-    }
+    // Letters stand on a patch of their ground, so that no line runs through them.
+    let ground = text.ground.and_then(|role| ink(role, palette).fill);
+    let ground = ground.map_or_else(|| theme::token(palette, "canvas"), theme::colour);
+    let patch = Rect::from_min_size(top_left, galley.size()).expand2(vec2(2.0, -2.0));
+    out.push(Shape::rect_filled(patch, 2.0, ground.gamma_multiply(0.88)));
     out.push(Shape::galley(top_left, galley, colour));
-}
-
-/// What lies under the letters of a mark; nothing has to be covered on areas without lines.
-fn ground_of(app: &App, mark: &Mark) -> Option<&'static str> {
-    use aubergine_core::ids::Kind;
-    use aubergine_core::model::BedUse;
-    match mark.subject {
-        Some(id) if id.kind == Kind::Feature => None,
-        Some(id) if id.kind == Kind::Bed => {
-            app.plan().objects.beds.get(&id).map(|bed| match bed.use_ {
-                BedUse::Food => "foodBed",
-                BedUse::Lawn => "lawn",
-                BedUse::Ornamental => "ornamental",
-            })
-        }
-        _ => Some("canvas"),
-    }
 }
 
 fn paint_mark(mark: &Mark, screen: &Screen<'_>, palette: Theme, seen: Rect, out: &mut Vec<Shape>) {
@@ -237,13 +244,35 @@ fn area(outline: &Polygon, look: &Ink, screen: &Screen<'_>, seen: Rect, out: &mu
     if let Some(colour) = look.fill {
         out.push(fill::area(&points, theme::colour(colour)));
     }
-    if let (Some(pattern), Some(pen)) = (look.hatch, look.pen) {
-        hatch(outline, pattern, theme::colour(pen.colour), screen, out);
+    if let Some(pattern) = look.hatch {
+        hatched(outline, pattern, screen, seen, out);
     }
     if let Some(pen) = look.pen {
         let closed: Vec<Pos2> = points.iter().chain(points.first()).copied().collect();
         stroke(&closed, &pen, out);
     }
+}
+
+/// A small area with its marks, in a rectangle of the window.
+pub(super) fn area_sample(rect: Rect, look: &Ink) -> Vec<Shape> {
+    let camera = Camera {
+        px_per_m: 1.0,
+        ..Camera::default()
+    };
+    let screen = Screen {
+        camera: &camera,
+        rect,
+    };
+    let corners = [
+        rect.left_bottom(),
+        rect.right_bottom(),
+        rect.right_top(),
+        rect.left_top(),
+    ];
+    let outline = Polygon(corners.map(|corner| screen.plan(corner)).to_vec());
+    let mut out = Vec::new();
+    area(&outline, look, &screen, rect.expand(2.0), &mut out);
+    out
 }
 
 #[expect(
@@ -271,100 +300,43 @@ fn stroke(points: &[Pos2], pen: &Pen, out: &mut Vec<Shape>) {
     ));
 }
 
-/// Lines at 45° through an outline, anchored to the plan so that they move with it.
-fn hatch(
+/// The strokes of a pattern that are seen.
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "printed sizes are single precision on the screen"
+)]
+fn hatched(
     outline: &Polygon,
-    pattern: Hatch,
-    colour: Color32,
+    (pattern, colour, rows): (Hatch, Colour, Angle),
     screen: &Screen<'_>,
+    seen: Rect,
     out: &mut Vec<Shape>,
 ) {
-    let px = |mm: f64| mm * f64::from(PX_PER_MM);
-    let thin = Stroke::new(1.0, colour.gamma_multiply(0.55));
-    match pattern {
-        Hatch::Diagonal(mm) => lines(outline, px(mm), 1.0, thin, screen, out),
-        Hatch::Cross(mm) => {
-            lines(outline, px(mm), 1.0, thin, screen, out);
-            lines(outline, px(mm), -1.0, thin, screen, out);
-        }
-        Hatch::Dots(mm) => dots(outline, px(mm), colour, screen, out),
-        Hatch::DotsAndDiagonal(mm) => {
-            lines(outline, px(mm), 1.0, thin, screen, out);
-            dots(outline, px(mm) / 2.0, colour, screen, out);
-        }
-    }
-}
-
-/// Most hatch lines of one outline.
-const MOST_LINES: usize = 400;
-
-fn lines(
-    outline: &Polygon,
-    spacing_px: f64,
-    slope: f64,
-    stroke: Stroke,
-    screen: &Screen<'_>,
-    out: &mut Vec<Shape>,
-) {
-    let spacing = spacing_px / screen.camera.px_per_m;
-    let half = std::f64::consts::FRAC_1_SQRT_2;
-    let (along, across) = (
-        PlanVector::new(half, half * slope),
-        PlanVector::new(-half * slope, half),
-    );
-    let reach = |point: &PlanPoint| point.x * across.x + point.y * across.y;
-    let (low, high) = outline
-        .0
-        .iter()
-        .map(reach)
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
-            (low.min(value), high.max(value))
-        });
-    let mut index = (low / spacing).ceil();
-    let mut drawn = 0;
-    while index * spacing < high && drawn < MOST_LINES {
-        let origin = PlanPoint::new(across.x * index * spacing, across.y * index * spacing);
-        for (from, to) in outline.chords(origin, along) {
-            let ends = [origin + along * from.metres(), origin + along * to.metres()];
-            out.push(Shape::line_segment(
-                ends.map(|end| screen.place(end)),
-                stroke,
-            ));
-        }
-        index += 1.0;
-        drawn += 1;
-    }
-}
-
-fn dots(
-    outline: &Polygon,
-    spacing_px: f64,
-    colour: Color32,
-    screen: &Screen<'_>,
-    out: &mut Vec<Shape>,
-) {
-    let spacing = spacing_px / screen.camera.px_per_m;
-    let along = PlanVector::new(1.0, 0.0);
-    let ys = outline.0.iter().map(|point| point.y);
-    let (low, high) = ys.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| {
-        (low.min(y), high.max(y))
-    });
-    let mut row = (low / spacing).ceil();
-    let mut drawn = 0;
-    while row * spacing < high && drawn < MOST_LINES {
-        let origin = PlanPoint::new(0.0, row * spacing);
-        for (from, to) in outline.chords(origin, along) {
-            let mut x = (from.metres() / spacing).ceil() * spacing;
-            while x < to.metres() {
-                let at = screen.place(PlanPoint::new(x, origin.y));
-                if screen.rect.contains(at) {
-                    out.push(Shape::circle_filled(at, 1.1, colour.gamma_multiply(0.8)));
+    let colour = theme::colour(colour);
+    let px = |mm: f64| mm as f32 * PX_PER_MM;
+    let thin = Stroke::new(px(hatch::HATCH_MM), colour);
+    let metres_per_mm = f64::from(PX_PER_MM) / screen.camera.px_per_m;
+    for stroke in hatch::strokes(outline, pattern, rows, metres_per_mm) {
+        match stroke {
+            HatchStroke::Line(from, to) => {
+                let ends = [screen.place(from), screen.place(to)];
+                if is_seen(&ends, seen) {
+                    out.push(Shape::line_segment(ends, thin));
                 }
-                x += spacing;
+            }
+            HatchStroke::Dot(at) => {
+                let at = screen.place(at);
+                if seen.contains(at) {
+                    out.push(Shape::circle_filled(at, px(hatch::DOT_MM), colour));
+                }
+            }
+            HatchStroke::Ring(at) => {
+                let at = screen.place(at);
+                if seen.contains(at) {
+                    out.push(Shape::circle_stroke(at, px(hatch::RING_MM), thin));
+                }
             }
         }
-        row += 1.0;
-        drawn += 1;
     }
 }
 

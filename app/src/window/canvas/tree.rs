@@ -3,6 +3,7 @@
 use aubergine_core::drawing::build::place_of;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::layout::bed_outline;
+use aubergine_core::text;
 use eframe::egui::{self, Rect, Response, Sense, Ui, accesskit, vec2};
 
 use super::Screen;
@@ -28,10 +29,12 @@ pub(super) fn has_focus(ui: &Ui) -> bool {
 
 /// Nodes for what is seen and what is selected.
 pub(super) fn nodes(ui: &Ui, app: &App, screen: &Screen<'_>, canvas: &Response) {
-    let name = format!(
-        "Drawing of {}, {} view",
-        app.plan().name,
-        app.view.view.word().to_lowercase()
+    let name = text::fill(
+        "canvas.told",
+        [
+            ("name", app.plan().name.clone()),
+            ("view", app.view.view.word().to_lowercase()),
+        ],
     );
     canvas.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, &name));
     let shown = [

@@ -7,7 +7,7 @@ const SCALES: (f64, f64) = (0.1, 4000.0);
 /// What a fit leaves free around the plan, in pixels.
 const MARGIN_PX: f64 = 44.0;
 /// What it leaves free below, for the legend.
-const BELOW_PX: f64 = 150.0;
+const BELOW_PX: f64 = 212.0;
 
 /// A view of the plan. Pixels are counted from the middle of the canvas, right and down.
 #[derive(Clone, Copy, PartialEq, Debug)]

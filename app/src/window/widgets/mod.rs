@@ -3,7 +3,7 @@
 use std::hash::Hash;
 
 use aubergine_core::drawing::theme::{Theme, ink};
-use aubergine_core::drawing::{Role, Symbol};
+use aubergine_core::drawing::{Footing, Role, Symbol};
 use aubergine_core::finding::Severity;
 use aubergine_core::rulebook::Verdict;
 use aubergine_core::text;
@@ -219,7 +219,12 @@ fn severity_shapes(
 /// A verdict: its mark and its words.
 pub fn verdict(ui: &mut Ui, verdict: Verdict) {
     ui.horizontal(|ui| {
-        symbol(ui, Symbol::Verdict(verdict), Role::Verdict(verdict), 22.0);
+        symbol(
+            ui,
+            Symbol::Verdict(verdict),
+            Role::Verdict(verdict, Footing::Stated),
+            22.0,
+        );
         let words = text::get(verdict.key());
         ui.label(RichText::new(words).font(theme::type_of(14.0, true)));
     });
