@@ -6,10 +6,11 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-const FILES: [(&str, &str); 3] = [
+const FILES: [(&str, &str); 4] = [
     ("findings", include_str!("../data/text/findings.toml")),
     ("contact", include_str!("../data/text/contact.toml")),
     ("report", include_str!("../data/text/report.toml")),
+    ("window", include_str!("../data/text/window.toml")),
 ];
 
 static TABLE: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {

@@ -147,10 +147,11 @@ fn is_key(text: &str) -> bool {
         .is_some_and(|(space, rest)| named(space) && named(rest))
 }
 
-/// All literals of core's code without tests.
+/// All literals of the code of core and window without tests.
 fn code_literals() -> BTreeSet<String> {
-    files("core/src", &["rs"])
+    [files("core/src", &["rs"]), files("app/src/window", &["rs"])]
         .iter()
+        .flatten()
         .flat_map(|(_, text)| code_lines(without_tests(text)))
         .flat_map(literals)
         .map(str::to_owned)

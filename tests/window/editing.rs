@@ -357,3 +357,42 @@ fn space_and_a_drag_move_the_sheet_and_nothing_else() {
     assert!(after.x < before.x - 0.5, "{before:?} {after:?}");
     assert_eq!(driver.app().history().num_steps(), 0);
 }
+
+#[test]
+fn a_crop_is_found_by_its_name_and_no_shortcut_fires_meanwhile() {
+    let mut driver = Driver::on("larkmead-close");
+    driver.click(driver.rect("Bed B3").center());
+    let before = driver.design();
+    driver.harness.get_by_label("Add a crop").click();
+    driver.harness.run();
+    driver.key(Key::Delete);
+    driver.key(Key::ArrowDown);
+    driver.key(Key::ArrowUp);
+    driver.key(Key::C);
+    assert_eq!(driver.design(), before);
+    assert!(
+        driver
+            .harness
+            .query_by_label_contains("low supply  ·")
+            .is_some()
+    );
+    // The field has the keyboard, and a click into it leaves the list open.
+    let field = driver.rect("Find a crop").center();
+    driver.click(field);
+    assert!(driver.harness.get_by_label("Find a crop").is_focused());
+    driver
+        .harness
+        .event(eframe::egui::Event::Text("carrot".to_owned()));
+    driver.harness.run();
+    driver.key(Key::Enter);
+    let plantings = &driver.app().plan().objects.beds[&B3].plantings;
+    assert_eq!(
+        plantings.last().map(|last| last.crop.as_str()),
+        Some("carrot")
+    );
+    assert_eq!(driver.app().history().num_steps(), 1);
+    assert!(driver.harness.query_by_label("Find a crop").is_none());
+    // With the list closed the keys are shortcuts again.
+    driver.key(Key::Delete);
+    assert!(!driver.app().plan().objects.beds.contains_key(&B3));
+}

@@ -1,6 +1,7 @@
 //! The selected object: its fields to change, and what is known about it.
 
 mod bed;
+mod crops;
 mod network;
 mod plan;
 mod results;
