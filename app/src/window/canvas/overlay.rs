@@ -1,10 +1,9 @@
 //! What lies over the drawing and is not part of it: selection, handles, ghosts, words at the pointer, messages.
 
+use aubergine_core::drawing::Role;
 use aubergine_core::drawing::theme::{Theme, ink};
-use aubergine_core::drawing::{Role, build::place_of};
 use aubergine_core::geometry::{PlanPoint, PlanVector};
-use aubergine_core::ids::{Id, Kind};
-use aubergine_core::layout::bed_outline;
+use aubergine_core::ids::Id;
 use aubergine_core::model::WaterKind;
 use aubergine_core::units::Pressure;
 use eframe::egui::{
@@ -24,28 +23,6 @@ use crate::window::tools::{
 
 pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
     let accent = theme::token(palette, "accent");
-    let casing = theme::token(palette, "canvas");
-    if !app.view.is_presenting {
-        for id in app.selection() {
-            outline(painter, app, screen, *id, accent, casing);
-        }
-        if let Some(id) = app.selected_one() {
-            // Bends that lie closer than this would hide the run; their places can still be dragged.
-            const CLOSE_PX: f32 = 18.0;
-            let mut last: Option<Pos2> = None;
-            for handle in handles(app.plan(), id) {
-                let at = screen.place(handle.at);
-                if !handle.is_end && last.is_some_and(|last| last.distance(at) < CLOSE_PX) {
-                    continue;
-                }
-                last = Some(at);
-                let side = if handle.is_end { 9.0 } else { 7.0 };
-                let square = Rect::from_center_size(at, vec2(side, side));
-                painter.rect_filled(square, 1.0, casing);
-                painter.rect_stroke(square, 1.0, Stroke::new(2.0, accent), StrokeKind::Middle);
-            }
-        }
-    }
     if app.plan().objects.is_empty() {
         let colour = theme::token(palette, "ink2");
         painter.text(
@@ -125,53 +102,6 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
         }
         Tool::Run(draft) => run(painter, app, screen, palette, draft),
         _ => {}
-    }
-}
-
-/// Selected outlines and lines, cased so that they are seen on any fill.
-fn outline(
-    painter: &Painter,
-    app: &App,
-    screen: &Screen<'_>,
-    id: Id,
-    accent: Color32,
-    casing: Color32,
-) {
-    let objects = &app.plan().objects;
-    let (points, is_closed) = match id.kind {
-        Kind::Bed => (objects.beds.get(&id).map(|bed| bed_outline(bed).0), true),
-        Kind::Feature => (
-            objects.features.get(&id).map(|area| area.outline.0.clone()),
-            true,
-        ),
-        Kind::Pipe => (
-            objects.pipes.get(&id).map(|pipe| pipe.vertices.0.clone()),
-            false,
-        ),
-        Kind::Line => (
-            objects.lines.get(&id).map(|line| line.vertices.0.clone()),
-            false,
-        ),
-        _ => {
-            if let Some(at) = place_of(app.plan(), id) {
-                let ring = Rect::from_center_size(screen.place(at), vec2(22.0, 22.0));
-                painter.rect_stroke(ring, 3.0, Stroke::new(4.0, casing), StrokeKind::Middle);
-                painter.rect_stroke(ring, 3.0, Stroke::new(2.0, accent), StrokeKind::Middle);
-            }
-            return;
-        }
-    };
-    let points: Vec<Pos2> = points
-        .unwrap_or_default()
-        .into_iter()
-        .map(|point| screen.place(point))
-        .collect();
-    for stroke in [Stroke::new(4.0, casing), Stroke::new(2.0, accent)] {
-        painter.add(if is_closed {
-            Shape::closed_line(points.clone(), stroke)
-        } else {
-            Shape::line(points.clone(), stroke)
-        });
     }
 }
 
