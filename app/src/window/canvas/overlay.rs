@@ -5,6 +5,7 @@ use aubergine_core::drawing::theme::{Theme, ink};
 use aubergine_core::geometry::{PlanPoint, PlanVector};
 use aubergine_core::ids::Id;
 use aubergine_core::model::WaterKind;
+use aubergine_core::model::integrity::water_of;
 use aubergine_core::units::Pressure;
 use eframe::egui::{
     self, Align2, Color32, Frame, Margin, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui,
@@ -18,7 +19,8 @@ use crate::window::app::App;
 use crate::window::panels::describe;
 use crate::window::theme;
 use crate::window::tools::{
-    Ghost, Landing, RunDraft, SelectState, Tool, handles, land, offset_words,
+    Ghost, Landing, RunDraft, SelectState, Stock, Tool, handles, land, offset_words, waiting,
+    water_of_new,
 };
 
 pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
@@ -33,6 +35,7 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
             colour,
         );
     }
+    waiting_marks(painter, app, screen, palette);
     match &app.tool {
         Tool::Select(SelectState::Marquee { from, to, inside }) => {
             let frame = Rect::from_two_pos(screen.place(*from), screen.place(*to));
@@ -102,6 +105,30 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
         }
         Tool::Run(draft) => run(painter, app, screen, palette, draft),
         _ => {}
+    }
+}
+
+/// While an end of a run is moved: every place that waits for one.
+fn waiting_marks(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
+    let plan = app.plan();
+    let (water, not) = match &app.tool {
+        Tool::Run(_)
+        | Tool::Place {
+            stock: Stock::Run, ..
+        } => (water_of_new(plan), None),
+        Tool::Select(SelectState::Handle { handle, .. }) if handle.is_end => {
+            (water_of(&plan.objects, handle.id), Some(handle.id))
+        }
+        _ => return,
+    };
+    let Some(water) = water else { return };
+    let accent = theme::token(palette, "accent");
+    let ground = theme::token(palette, "canvas");
+    for (_, at) in waiting(plan, water, not) {
+        let at = screen.place(at);
+        painter.circle_filled(at, 6.5, ground);
+        painter.circle_stroke(at, 5.5, Stroke::new(2.0, accent));
+        painter.circle_filled(at, 2.0, accent);
     }
 }
 

@@ -10,8 +10,9 @@ pub use land::{Ghost, Landing, land};
 pub use run::{RunDraft, run_edit};
 pub use select::{Handle, SelectState, handles, offset_words};
 pub(crate) use select::{handle_edit, offset, step};
-pub use snap::{join, snap};
+pub use snap::{join, snap, waiting};
 pub use stock::Stock;
+pub(crate) use stock::water_of_new;
 
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::units::{Length, UnitSystem};
