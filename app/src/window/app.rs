@@ -190,7 +190,7 @@ impl App {
     }
 
     /// Works out what changed.
-    fn update(&mut self) {
+    pub(super) fn update(&mut self) {
         let revision = self.history.revision();
         let options = self.view.options();
         if revision != self.results.revision {

@@ -23,6 +23,7 @@ pub(super) fn dispatch(app: &mut App, action: Action) {
         Action::PutDownInTheMiddle(stock) => tool::put_down_in_the_middle(app, stock),
         Action::Select { id, add, show } => edit::select(app, id, add, show),
         Action::Edit { label, edit } => edit::apply(app, &label, &edit),
+        Action::Help { what, edit } => edit::help(app, &what, &edit),
         Action::View(view) => app.view.view = view,
         Action::Case(case) => app.view.case = case,
         Action::Units(units) => app.view.units = units,

@@ -1,8 +1,8 @@
 //! Menus and view modes above the drawing, the state of the plan below it.
 
-use aubergine_core::finding::Severity;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::WaterKind;
+use aubergine_core::text;
 use aubergine_core::units::UnitSystem;
 use eframe::egui::{self, Align, Button, Layout, MenuBar, Panel, RichText, Ui};
 
@@ -10,6 +10,7 @@ use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::Command;
 use crate::window::frame::VIEWS;
+use crate::window::panels::describe::{self, SEVERITIES};
 use crate::window::state::ThemeChoice;
 use crate::window::theme;
 
@@ -213,17 +214,12 @@ pub(super) fn capital(word: &str) -> String {
 
 /// Findings by severity; leads to their list.
 fn counts(ui: &mut Ui, app: &App) {
-    let of = |severity: Severity| app.analysis().count(severity);
-    let parts: Vec<String> = [
-        Severity::Stop,
-        Severity::Fix,
-        Severity::Check,
-        Severity::Note,
-    ]
-    .into_iter()
-    .filter(|severity| of(*severity) > 0)
-    .map(|severity| format!("{} {}", of(severity), severity.word()))
-    .collect();
+    let parts: Vec<String> = SEVERITIES
+        .into_iter()
+        .map(|severity| (app.analysis().count(severity), severity))
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, severity)| describe::counted(count, severity))
+        .collect();
     let words = if parts.is_empty() {
         "No findings".to_owned()
     } else {
@@ -255,7 +251,7 @@ pub(in crate::window) fn status_bar(ui: &mut Ui, app: &App) {
                 .map(|book| book.book.jurisdiction.as_str())
                 .collect();
             let rules = if books.is_empty() {
-                "no rules chosen".to_owned()
+                text::get("window.rules_default").to_owned()
             } else {
                 books.join(" + ")
             };
@@ -285,12 +281,7 @@ pub(in crate::window) fn status_bar(ui: &mut Ui, app: &App) {
                     app.queue().push(Action::Units(units));
                 }
             }
-            let saved = if app.file.is_dirty {
-                "changed, not saved"
-            } else {
-                "saved"
-            };
-            ui.label(small(format!("·  {}: {saved}", app.file.name())));
+            ui.label(small(format!("·  {}", app.file.words())));
             let count = app.analysis().assumptions.len();
             if count > 0 {
                 ui.label(small(format!("·  {count} assumed")));

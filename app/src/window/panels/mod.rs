@@ -10,8 +10,10 @@ mod notes;
 mod objects;
 mod side;
 mod strip;
+mod verdicts;
 
 pub(super) use bars::{menu_bar, present_bar, status_bar};
 pub(super) use dialogs::dialogs;
+pub(super) use findings::missing;
 pub(super) use side::side;
 pub(super) use strip::strip;
