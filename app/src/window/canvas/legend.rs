@@ -139,7 +139,7 @@ fn contact(ui: &mut Ui, app: &App) {
         .map(|book| format!("{}, read {}", book.book.jurisdiction, book.book.as_of))
         .collect();
     let words = if books.is_empty() {
-        "No rules are chosen.".to_owned()
+        text::get("window.rules_unjudged").to_owned()
     } else {
         format!(
             "{}. Not a permit: the supplier and the authorities decide.",
@@ -278,6 +278,7 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
             for line in lines {
                 ui.label(RichText::new(line).size(12.0));
             }
+            widgets::hint(ui, text::get("window.alone"));
         }
         _ => {
             widgets::hint(
