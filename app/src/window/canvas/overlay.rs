@@ -17,6 +17,7 @@ use super::paint::symbol_shapes;
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::panels::describe;
+use crate::window::state::Notice;
 use crate::window::theme;
 use crate::window::tools::{
     Ghost, Landing, RunDraft, SelectState, Stock, Tool, handles, land, offset_words, waiting,
@@ -310,11 +311,39 @@ fn words(painter: &Painter, at: Pos2, lines: &[String], palette: Theme, inside: 
     painter.galley(corner + vec2(7.0, 4.0), galley, colour);
 }
 
+/// How long a message stays that tells of no problem, in seconds.
+const STAYS_S: f64 = 8.0;
+
+/// A message that tells of no problem goes by itself.
+fn pass(ui: &Ui, app: &App, notice: &Notice) {
+    if notice.is_problem {
+        return;
+    }
+    let memory = egui::Id::unique("message since");
+    let now = ui.input(|input| input.time);
+    let known: Option<(String, f64)> = ui.data(|data| data.get_temp(memory));
+    let since = known
+        .filter(|(text, since)| *text == notice.text && now - since <= STAYS_S + 1.0)
+        .map_or(now, |(_, since)| since);
+    ui.data_mut(|data| data.insert_temp(memory, (notice.text.clone(), since)));
+    let left = STAYS_S - (now - since);
+    if left <= 0.0 {
+        app.queue.push(Action::DismissNotice);
+    } else {
+        ui.request_repaint_after(std::time::Duration::from_secs_f64(left));
+    }
+}
+
 /// The message over the upper edge of the drawing, until it is dismissed.
 pub(super) fn notice(ui: &mut Ui, app: &App, canvas: Rect) {
     let Some(notice) = &app.view.notice else {
         return;
     };
+    // A dialog tells its own problems.
+    if notice.is_problem && app.view.dialog.is_some() {
+        return;
+    }
+    pass(ui, app, notice);
     let palette = theme::current(ui);
     let width = (canvas.width() - 32.0).min(620.0);
     let corner = Align2::CENTER_TOP.pos_in_rect(&canvas) + vec2(-width / 2.0, 12.0);
