@@ -7,6 +7,7 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use aubergine_core::file;
 use aubergine_core::model::Document;
+use aubergine_core::text;
 
 /// What a file is asked for.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -17,6 +18,8 @@ pub enum Ask {
     Save,
     /// A place to export to.
     Export,
+    /// A place for the summary on paper.
+    Paper,
 }
 
 /// What came of it.
@@ -153,6 +156,30 @@ fn choose(ask: Ask, suggested: Option<&Path>) -> Option<PathBuf> {
             .add_filter("Plan", &["json"])
             .save_file(),
         Ask::Export => dialog.set_title("Export").save_file(),
+        Ask::Paper => dialog.set_title("Print the summary").save_file(),
+    }
+}
+
+/// A path as it was typed: `~/` is the home folder, and the folder has to be there.
+///
+/// # Errors
+/// A sentence that names the folder that is not there.
+pub fn typed(typed: &str) -> Result<PathBuf, String> {
+    let typed = typed.trim();
+    let home = std::env::home_dir().filter(|home| home.is_absolute());
+    let path = match (typed.strip_prefix("~/"), home) {
+        (Some(rest), Some(home)) => home.join(rest),
+        _ => PathBuf::from(typed),
+    };
+    let folder = path
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty());
+    match folder.filter(|folder| !folder.is_dir()) {
+        Some(folder) => {
+            let folder = folder.display().to_string();
+            Err(text::fill("window.no_folder", [("folder", folder)]))
+        }
+        None => Ok(path),
     }
 }
 
@@ -234,6 +261,15 @@ mod tests {
         );
         assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 2);
         std::fs::remove_dir_all(&folder).unwrap();
+    }
+
+    #[test]
+    fn a_typed_path_begins_at_home_and_ends_in_a_folder_that_is_there() {
+        let home = std::env::home_dir().unwrap();
+        assert_eq!(typed(" ~/plan.json "), Ok(home.join("plan.json")));
+        assert_eq!(typed("plan.json"), Ok(PathBuf::from("plan.json")));
+        let message = typed("/no/such/folder/plan.json").unwrap_err();
+        assert!(message.contains("no folder /no/such/folder."), "{message}");
     }
 
     #[test]

@@ -32,7 +32,9 @@ fn item(ui: &mut Ui, app: &App, command: Command) {
         Command::Undo => app.history().undo_label().is_some(),
         Command::Redo => app.history().redo_label().is_some(),
         Command::Delete | Command::FitSelection => !app.selection().is_empty(),
-        Command::Open | Command::SaveAs | Command::Export => !app.dialogs.is_open(),
+        Command::Open | Command::SaveAs | Command::Export | Command::Print => {
+            !app.dialogs.is_open()
+        }
         _ => true,
     };
     let keys = entry
@@ -73,6 +75,7 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                         Command::Open,
                         Command::OpenTyped,
                         Command::OpenSample,
+                        Command::OpenFaultySample,
                     ],
                 );
                 ui.separator();
@@ -84,6 +87,7 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                         Command::SaveAs,
                         Command::SaveTyped,
                         Command::Export,
+                        Command::Print,
                     ],
                 );
                 ui.separator();
@@ -146,7 +150,9 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                     ],
                 );
             });
-            ui.menu_button("Help", |ui| items(ui, app, &[Command::KeySheet]));
+            ui.menu_button("Help", |ui| {
+                items(ui, app, &[Command::KeySheet, Command::Words])
+            });
             ui.separator();
             views(ui, app);
             ui.separator();

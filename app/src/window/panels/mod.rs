@@ -11,6 +11,7 @@ mod objects;
 mod side;
 mod strip;
 mod verdicts;
+mod words;
 
 pub(super) use bars::{menu_bar, present_bar, status_bar};
 pub(super) use dialogs::dialogs;

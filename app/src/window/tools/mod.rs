@@ -109,7 +109,7 @@ impl Tool {
             Self::Hand => "Drag the sheet. V goes back to selecting.",
             Self::Place { .. } => "Let go or click on the drawing. Esc puts it away.",
             Self::Run(_) => "Click each bend; Enter or a double click ends the run, Esc drops it.",
-            Self::Note => "Click the object or the place to pin the note to.",
+            Self::Note => "Click the object or the place to set the pin on.",
         }
     }
 }
