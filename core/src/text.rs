@@ -11,6 +11,7 @@ const FILES: [(&str, &str); 4] = [
     ("contact", include_str!("../data/text/contact.toml")),
     ("drawing", include_str!("../data/text/drawing.toml")),
     ("report", include_str!("../data/text/report.toml")),
+    ("window", include_str!("../data/text/window.toml")),
 ];
 
 static TABLE: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {

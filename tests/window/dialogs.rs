@@ -170,3 +170,69 @@ fn nothing_is_lost_without_a_question() {
     driver.command(Key::N);
     assert!(driver.app().plan().objects.is_empty());
 }
+
+fn says(driver: &Driver, words: &str) -> usize {
+    driver.harness.query_all_by_label_contains(words).count()
+}
+
+#[test]
+fn a_typed_path_that_leads_nowhere_is_told_once() {
+    let mut driver = Driver::on("larkmead-close");
+    driver.command(Key::P);
+    let field = driver
+        .harness
+        .get_by_role_and_label(Role::TextInput, "Path to write to");
+    assert!(
+        field
+            .value()
+            .is_some_and(|path| path.ends_with("larkmead-close.pdf"))
+    );
+    type_path(
+        &mut driver,
+        "Path to write to",
+        "/no/such/folder/a.pdf".as_ref(),
+    );
+    driver.key(Key::Enter);
+    assert_eq!(says(&driver, "no folder /no/such/folder"), 1);
+    type_path(&mut driver, "Path to write to", "/tmp/summary".as_ref());
+    driver.key(Key::Enter);
+    assert_eq!(says(&driver, "The name has no ending"), 1);
+    assert_eq!(says(&driver, ".svg the drawing"), 1);
+    // What the dialog complained of goes with it.
+    driver.key(Key::Escape);
+    assert_eq!(says(&driver, "The name has no ending"), 0);
+}
+
+#[test]
+fn the_careful_choice_is_the_one_that_enter_makes() {
+    let folder = folder("careful");
+    let path = folder.join("mine.json");
+    let mut driver = Driver::with(sample("larkmead-close"), Some(path.clone()));
+    driver.click(driver.rect("Bed B3").center());
+    driver.key(Key::ArrowRight);
+    let changed = driver.app().document().clone();
+    driver.command(Key::N);
+    assert!(driver.harness.get_by_label("Save").is_focused());
+    driver.key(Key::Enter);
+    assert_eq!(std::fs::read(&path).unwrap(), file::save(&changed));
+    assert!(driver.app().plan().objects.is_empty());
+    assert_eq!(says(&driver, "new plan, not saved"), 1);
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn both_samples_are_opened_by_name_at_low_supply() {
+    let mut driver = Driver::on("larkmead-close");
+    assert_eq!(says(&driver, "sample, unchanged"), 1);
+    driver.key(Key::C);
+    assert_eq!(says(&driver, "normal supply  ·"), 1);
+    driver.harness.get_by_label("File").click();
+    driver.harness.run();
+    driver
+        .harness
+        .get_by_label_contains("Open sample Cedarbrake Hollow")
+        .click();
+    driver.harness.run();
+    assert_eq!(driver.app().plan().name, "Cedarbrake Hollow");
+    assert_eq!(says(&driver, "low supply  ·"), 1);
+}

@@ -357,3 +357,82 @@ fn space_and_a_drag_move_the_sheet_and_nothing_else() {
     assert!(after.x < before.x - 0.5, "{before:?} {after:?}");
     assert_eq!(driver.app().history().num_steps(), 0);
 }
+
+#[test]
+fn a_crop_is_found_by_its_name_and_no_shortcut_fires_meanwhile() {
+    let mut driver = Driver::on("larkmead-close");
+    driver.click(driver.rect("Bed B3").center());
+    let before = driver.design();
+    driver.harness.get_by_label("Add a crop").click();
+    driver.harness.run();
+    driver.key(Key::Delete);
+    driver.key(Key::ArrowDown);
+    driver.key(Key::ArrowUp);
+    driver.key(Key::C);
+    assert_eq!(driver.design(), before);
+    assert!(
+        driver
+            .harness
+            .query_by_label_contains("low supply  ·")
+            .is_some()
+    );
+    // The field has the keyboard, and a click into it leaves the list open.
+    let field = driver.rect("Find a crop").center();
+    driver.click(field);
+    assert!(driver.harness.get_by_label("Find a crop").is_focused());
+    driver
+        .harness
+        .event(eframe::egui::Event::Text("carrot".to_owned()));
+    driver.harness.run();
+    driver.key(Key::Enter);
+    let plantings = &driver.app().plan().objects.beds[&B3].plantings;
+    assert_eq!(
+        plantings.last().map(|last| last.crop.as_str()),
+        Some("carrot")
+    );
+    assert_eq!(driver.app().history().num_steps(), 1);
+    assert!(driver.harness.query_by_label("Find a crop").is_none());
+    // With the list closed the keys are shortcuts again.
+    driver.key(Key::Delete);
+    assert!(!driver.app().plan().objects.beds.contains_key(&B3));
+}
+
+#[test]
+fn a_run_let_go_in_a_bed_joins_its_inlet_and_one_near_a_free_end_goes_on_from_there() {
+    use aubergine::window::{Action, Command};
+    let mut driver = Driver::with(aubergine_core::model::Document::default(), None);
+    let supply = driver.place(PlanPoint::new(1.0, 9.0));
+    driver.drag(driver.rect("Supply, drag onto the plan").center(), supply);
+    let bed = driver.place(PlanPoint::new(8.0, 5.0));
+    driver.drag(driver.rect("Bed, drag onto the plan").center(), bed);
+    driver.drag(
+        driver.rect("Emitter line, drag onto the plan").center(),
+        bed,
+    );
+    let draw = |driver: &mut Driver, points: &[PlanPoint]| {
+        driver.app().queue().push(Action::Run(Command::RunTool));
+        driver.harness.run();
+        for point in points {
+            driver.click(driver.place(*point));
+        }
+        driver.key(Key::Enter);
+        driver.key(Key::Escape);
+        driver.key(Key::Escape);
+    };
+    let from = PlanPoint::new(1.0, 9.0);
+    draw(&mut driver, &[from, PlanPoint::new(4.0, 9.0)]);
+    let open = &driver.app().plan().objects.pipes[&Id::new(Kind::Pipe, 1)];
+    assert_eq!(open.end, End::Open);
+    // Twenty pixels short of the free end of the first run, then the middle of the bed.
+    let short = 20.0 / driver.app().camera().px_per_m;
+    let on_it = PlanPoint::new(4.0 - short, 9.0);
+    draw(&mut driver, &[on_it, PlanPoint::new(8.0, 5.0)]);
+    let second = &driver.app().plan().objects.pipes[&Id::new(Kind::Pipe, 2)];
+    assert_eq!(second.start, End::At("P1.end".parse().unwrap()));
+    assert_eq!(second.end, End::At("B1.in".parse().unwrap()));
+    assert!(
+        driver.app().plan().objects.pipes[&Id::new(Kind::Pipe, 1)]
+            .taps
+            .is_empty()
+    );
+}

@@ -30,11 +30,12 @@ fn no_two_commands_share_keys() {
 fn every_panel_and_view_comes_to_rest() {
     for name in ["larkmead-close", "cedarbrake-hollow"] {
         let mut driver = Driver::on(name);
-        for tab in ["Findings", "List", "Notes", "Object"] {
+        for tab in ["Findings", "List", "Review", "Object"] {
             driver
                 .harness
                 .get_by(|node| {
-                    node.label().is_some_and(|label| label.starts_with(tab))
+                    node.label()
+                        .is_some_and(|label| label.starts_with(tab) && label != "Review pin")
                         && format!("{:?}", node.role()) == "Button"
                 })
                 .click();
@@ -58,7 +59,9 @@ fn findings_are_read_opened_and_helped() {
     let mut driver = Driver::on("cedarbrake-hollow");
     let stops = driver.app().analysis().count(Severity::Stop);
     assert!(stops > 0);
-    let before = driver.app().analysis().findings.len();
+    let at_first = driver.app().analysis().clone();
+    let counts = |severity| at_first.count(severity);
+    let before = at_first.findings.len();
     for _ in 0..before {
         driver.key(Key::F8);
         let apply = driver
@@ -74,6 +77,14 @@ fn findings_are_read_opened_and_helped() {
             assert_eq!(driver.app().history().num_steps(), 1);
             let (_, after) = crate::driver::from_file(driver.app().document());
             assert!(after.count(Severity::Stop) <= stops);
+            // How the counts changed is told.
+            let told = driver.harness.get_by_label_contains("Applied: ");
+            let told = told.value().unwrap();
+            for severity in [Severity::Stop, Severity::Fix, Severity::Check] {
+                let (was, is) = (counts(severity), after.count(severity));
+                let change = format!("{} {was} → {is}", severity.word());
+                assert_eq!(told.contains(&change), was != is, "{told}: {change}");
+            }
             return;
         }
     }
@@ -142,17 +153,17 @@ fn a_note_is_pinned_and_undo_leaves_it() {
     driver.key(Key::N);
     driver
         .harness
-        .get_by_label("What the note says")
+        .get_by_label("What the pin says")
         .type_text("Is the strawberry bed mulched?");
     driver.harness.run();
-    driver.harness.get_by_label("Who writes the note").focus();
+    driver.harness.get_by_label("Who sets the pin").focus();
     driver.harness.run();
     driver
         .harness
-        .get_by_label("Who writes the note")
+        .get_by_label("Who sets the pin")
         .type_text("R. Almeida");
     driver.harness.run();
-    driver.harness.get_by_label("Pin the note").click();
+    driver.harness.get_by_label("Set the pin").click();
     driver.harness.run();
     driver.command(Key::Z);
     let again = file::load(&file::save(driver.app().document())).unwrap();
@@ -232,4 +243,45 @@ fn check_of_saved(document: &Document) -> serde_json::Value {
         date: "2027-03-15",
     });
     serde_json::from_slice(&json).unwrap()
+}
+
+#[test]
+fn what_is_missing_is_said_before_nothing_is_found() {
+    let mut driver = Driver::with(Document::default(), None);
+    driver.harness.get_by_label("Findings 0").click();
+    driver.harness.run();
+    let says =
+        |driver: &Driver, words: &str| driver.harness.query_by_label_contains(words).is_some();
+    assert!(says(&driver, "Choose the rules first"));
+    assert!(says(&driver, "Draw a supply first"));
+    assert!(!says(&driver, "No findings for the rules"));
+    assert!(says(&driver, "no rules chosen: generic default"));
+}
+
+#[test]
+fn every_verdict_stands_in_the_list_and_at_the_head_of_its_bed() {
+    let mut driver = Driver::on("larkmead-close");
+    driver.harness.get_by_label("List").click();
+    driver.harness.run();
+    let row = "strawberry in B3, by emitter line on the soil: allowed with conditions";
+    driver.harness.get_by_label(row).click();
+    driver.harness.run();
+    assert_eq!(driver.app().selected_one(), Some("B3".parse().unwrap()));
+    driver.harness.get_by_label("Object").click();
+    driver.harness.run();
+    let head = driver.rect("strawberry, by emitter line on the soil: allowed");
+    let fields = driver.rect("From left");
+    assert!(head.max.y < fields.min.y);
+}
+
+#[test]
+fn the_list_of_words_has_every_row() {
+    let mut driver = Driver::on("larkmead-close");
+    driver
+        .harness
+        .key_press_modifiers(eframe::egui::Modifiers::SHIFT, Key::F1);
+    driver.harness.run();
+    for word in ["POC", "L, N, H", "dS/m"] {
+        assert!(driver.harness.query_by_label(word).is_some(), "{word}");
+    }
 }

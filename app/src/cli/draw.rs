@@ -14,7 +14,7 @@ use super::input::Opened;
 use super::{Common, Failure, output};
 
 /// Dots per inch of a PNG: letters of 1.8 mm stay readable.
-const PNG_DPI: f32 = 150.0;
+pub(crate) const PNG_DPI: f32 = 150.0;
 
 /// What the drawing shows.
 #[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]

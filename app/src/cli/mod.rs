@@ -4,7 +4,7 @@
 //! unsupported version or wrong arguments.
 
 mod check;
-mod draw;
+pub(crate) mod draw;
 mod input;
 mod output;
 mod parts;

@@ -41,6 +41,13 @@ pub enum Action {
         /// The change.
         edit: Edit,
     },
+    /// Make a change that would help against a finding, and tell what it did.
+    Help {
+        /// The change in words.
+        what: String,
+        /// The change.
+        edit: Edit,
+    },
     /// Another view mode.
     View(View),
     /// Another supply case.

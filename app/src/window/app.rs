@@ -9,6 +9,7 @@ use aubergine_core::drawing::{self, Drawing, ViewOptions};
 use aubergine_core::edit::History;
 use aubergine_core::file;
 use aubergine_core::geometry::PlanPoint;
+use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::ids::Id;
 use aubergine_core::model::{Document, Plan};
 
@@ -17,7 +18,30 @@ use super::files::{self, Dialogs};
 use super::state::{Camera, FileState, Notice, ViewState};
 use super::tools::Tool;
 
-const SAMPLE: &[u8] = include_bytes!("../../../sample-plans/larkmead-close.json");
+/// The built-in samples.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Sample {
+    /// The clean one.
+    LarkmeadClose,
+    /// The one that is wrong on purpose.
+    CedarbrakeHollow,
+}
+
+impl Sample {
+    /// Its document.
+    ///
+    /// # Errors
+    /// The loader's sentence, should the sample ever be broken.
+    pub fn document(self) -> Result<Document, String> {
+        let bytes: &[u8] = match self {
+            Self::LarkmeadClose => include_bytes!("../../../sample-plans/larkmead-close.json"),
+            Self::CedarbrakeHollow => {
+                include_bytes!("../../../sample-plans/cedarbrake-hollow.json")
+            }
+        };
+        file::load(bytes).map_err(|error| error.to_string())
+    }
+}
 
 /// Everything the window shows and changes.
 pub struct App {
@@ -108,14 +132,6 @@ impl App {
         app
     }
 
-    /// The built-in sample.
-    ///
-    /// # Errors
-    /// The loader's sentence, should the sample ever be broken.
-    pub fn sample() -> Result<Document, String> {
-        file::load(SAMPLE).map_err(|error| error.to_string())
-    }
-
     /// The document.
     #[must_use]
     pub const fn document(&self) -> &Document {
@@ -190,7 +206,7 @@ impl App {
     }
 
     /// Works out what changed.
-    fn update(&mut self) {
+    pub(super) fn update(&mut self) {
         let revision = self.history.revision();
         let options = self.view.options();
         if revision != self.results.revision {
@@ -259,7 +275,7 @@ impl App {
         }
     }
 
-    /// Puts another document in place of this one; view mode, theme and units of the person stay.
+    /// Puts another document in place of this one, with its units and its lowest supply; view mode and theme stay.
     pub(super) fn replace(&mut self, document: Document, path: Option<PathBuf>) {
         let units = document.design.site.units;
         self.history = History::new(document);
@@ -272,6 +288,7 @@ impl App {
         self.view.open_finding = None;
         self.view.is_fitted = false;
         self.view.units = units;
+        self.view.case = SupplyCase::Low;
         // No revision of the new history is that of the old results.
         self.results.revision = u64::MAX;
         self.update();

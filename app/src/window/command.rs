@@ -20,8 +20,10 @@ pub enum Command {
     Open,
     /// Type the path of a plan file.
     OpenTyped,
-    /// The built-in sample.
+    /// The clean sample.
     OpenSample,
+    /// The sample that is wrong on purpose.
+    OpenFaultySample,
     /// Write the plan to its file.
     Save,
     /// Write it to another file.
@@ -30,6 +32,8 @@ pub enum Command {
     SaveTyped,
     /// Write what the view shows as a drawing file.
     Export,
+    /// Write the summary for paper.
+    Print,
     /// Close the window.
     Quit,
     /// Take the last step back.
@@ -86,6 +90,8 @@ pub enum Command {
     PreviousObject,
     /// The sheet of keys.
     KeySheet,
+    /// The list of words.
+    Words,
 }
 
 /// A row of the table.
@@ -161,8 +167,14 @@ pub const TABLE: &[Entry] = &[
     ),
     row(
         Command::OpenSample,
-        "Open the sample plan",
-        "Larkmead Close, a small yard with six beds.",
+        "Open sample Larkmead Close",
+        "A small yard with six beds; nothing is wrong in it.",
+        None,
+    ),
+    row(
+        Command::OpenFaultySample,
+        "Open sample Cedarbrake Hollow",
+        "A yard that is wrong in fifteen ways on purpose.",
         None,
     ),
     row(
@@ -188,6 +200,12 @@ pub const TABLE: &[Entry] = &[
         "Export…",
         "Write the drawing, the report or the parts list to a file; the ending of the name says which.",
         command("E"),
+    ),
+    row(
+        Command::Print,
+        "Print summary (PDF)…",
+        "Write the summary for paper as a PDF, to be printed from any reader.",
+        command("P"),
     ),
     row(Command::Quit, "Quit", "Close the window.", command("Q")),
     row(
@@ -241,8 +259,8 @@ pub const TABLE: &[Entry] = &[
     ),
     row(
         Command::NoteTool,
-        "Pin a review note",
-        "Click an object or a place.",
+        "Review pin",
+        "Pin a remark of yours to an object or a place.",
         plain("N"),
     ),
     row(
@@ -322,6 +340,12 @@ pub const TABLE: &[Entry] = &[
         plain("PageUp"),
     ),
     row(Command::KeySheet, "Keys", "The sheet of keys.", plain("F1")),
+    row(
+        Command::Words,
+        "Words",
+        "What the short words on the drawing and in the panels mean.",
+        shift("F1"),
+    ),
 ];
 
 impl Command {

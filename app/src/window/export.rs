@@ -8,6 +8,7 @@ use aubergine_core::model::Document;
 use aubergine_core::report::{Checked, Shown, check_json, check_text, client_report, parts_csv};
 
 use super::state::ViewState;
+use crate::cli::draw::PNG_DPI;
 
 /// What an export is made from.
 #[derive(Clone, Copy, Debug)]
@@ -45,6 +46,11 @@ pub const KINDS: &[Kind] = &[
         make: drawing,
     },
     Kind {
+        ending: "png",
+        words: "the same as a picture",
+        make: picture,
+    },
+    Kind {
         ending: "csv",
         words: "the parts list",
         make: parts,
@@ -56,7 +62,7 @@ pub const KINDS: &[Kind] = &[
     },
     Kind {
         ending: "json",
-        words: "the same for machines",
+        words: "the text for machines",
         make: machine,
     },
 ];
@@ -99,6 +105,14 @@ fn paper(source: &Source<'_>) -> Result<Vec<u8>, String> {
 }
 
 fn drawing(source: &Source<'_>) -> Result<Vec<u8>, String> {
+    svg(source).map(String::into_bytes)
+}
+
+fn picture(source: &Source<'_>) -> Result<Vec<u8>, String> {
+    aubergine_print::png(&svg(source)?, PNG_DPI).map_err(|error| error.to_string())
+}
+
+fn svg(source: &Source<'_>) -> Result<String, String> {
     let options = source.view.options();
     let plan = &source.document.design;
     let drawing = build(plan, &source.document.review, source.analysis, options);
@@ -112,7 +126,7 @@ fn drawing(source: &Source<'_>) -> Result<Vec<u8>, String> {
         date: source.date,
     });
     sheet
-        .map(|sheet| sheet.svg.into_bytes())
+        .map(|sheet| sheet.svg)
         .map_err(|error| error.to_string())
 }
 
@@ -129,4 +143,29 @@ fn text(source: &Source<'_>) -> Result<Vec<u8>, String> {
 #[expect(clippy::unnecessary_wraps, reason = "other kinds can fail")]
 fn machine(source: &Source<'_>) -> Result<Vec<u8>, String> {
     Ok(check_json(&checked(source)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_kind_is_made_of_a_sample() {
+        let document = crate::window::app::Sample::LarkmeadClose
+            .document()
+            .unwrap();
+        let analysis = Analyzer::default().update(&document.design);
+        let source = Source {
+            document: &document,
+            analysis: &analysis,
+            view: &ViewState::new(document.design.site.units),
+            date: "2027-03-15",
+        };
+        for kind in KINDS {
+            assert!((kind.make)(&source).unwrap().len() > 500, "{}", kind.ending);
+        }
+        let picture = (kind_of("yard.PNG").unwrap().make)(&source).unwrap();
+        assert_eq!(&picture[..4], b"\x89PNG");
+        assert!(kind_of("yard").is_none() && kind_of("yard.doc").is_none());
+    }
 }

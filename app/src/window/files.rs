@@ -4,10 +4,10 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
-use std::time::{Duration, Instant};
 
 use aubergine_core::file;
 use aubergine_core::model::Document;
+use aubergine_core::text;
 
 /// What a file is asked for.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -18,6 +18,8 @@ pub enum Ask {
     Save,
     /// A place to export to.
     Export,
+    /// A place for the summary on paper.
+    Paper,
 }
 
 /// What came of it.
@@ -31,17 +33,23 @@ pub enum Answer {
     NoDialog(Ask),
 }
 
-/// A dialog that answers sooner than anybody can press a button was never shown.
-const NEVER_SHOWN: Duration = Duration::from_millis(150);
-
 type Wake = Arc<dyn Fn() + Send + Sync>;
 
 /// File dialogs: one at a time.
 #[derive(Default)]
 pub struct Dialogs {
-    pending: Option<(Ask, Receiver<Option<PathBuf>>, Instant)>,
+    pending: Option<Pending>,
     wake: Option<Wake>,
     is_off: bool,
+}
+
+/// A dialog that was asked for.
+struct Pending {
+    ask: Ask,
+    reply: Receiver<Option<PathBuf>>,
+    /// The keyboard was elsewhere meanwhile: something was shown. A desktop without dialogs answers as if somebody had
+    /// pressed Cancel, sooner or later, but it never takes the keyboard from the window.
+    was_shown: bool,
 }
 
 impl Dialogs {
@@ -76,11 +84,20 @@ impl Dialogs {
         if self.is_off {
             return Some(Answer::NoDialog(ask));
         }
-        let (sender, receiver) = channel();
+        self.begin(ask, move || choose(ask, suggested.as_deref()))
+    }
+
+    /// Lets somebody choose, on a thread of its own.
+    fn begin(
+        &mut self,
+        ask: Ask,
+        choose: impl FnOnce() -> Option<PathBuf> + Send + 'static,
+    ) -> Option<Answer> {
+        let (sender, reply) = channel();
         let wake = self.wake.clone();
         let thread = std::thread::Builder::new().name("file dialog".to_owned());
         let started = thread.spawn(move || {
-            let _ = sender.send(choose(ask, suggested.as_deref()));
+            let _ = sender.send(choose());
             if let Some(wake) = wake {
                 wake();
             }
@@ -88,19 +105,29 @@ impl Dialogs {
         if started.is_err() {
             return Some(Answer::NoDialog(ask));
         }
-        self.pending = Some((ask, receiver, Instant::now()));
+        self.pending = Some(Pending {
+            ask,
+            reply,
+            was_shown: false,
+        });
         None
+    }
+
+    /// The window lost the keyboard: to the dialog, if one is pending.
+    pub const fn keyboard_went_away(&mut self) {
+        if let Some(pending) = &mut self.pending {
+            pending.was_shown = true;
+        }
     }
 
     /// What came of the dialog, once.
     pub fn poll(&mut self) -> Option<Answer> {
-        let (ask, receiver, since) = self.pending.as_ref()?;
-        let (ask, was_quick) = (*ask, since.elapsed() < NEVER_SHOWN);
-        let answer = match receiver.try_recv() {
+        let pending = self.pending.as_ref()?;
+        let ask = pending.ask;
+        let answer = match pending.reply.try_recv() {
             Ok(Some(path)) => Answer::Chosen(ask, path),
-            Ok(None) if was_quick => Answer::NoDialog(ask),
-            Ok(None) => Answer::Cancelled,
-            Err(TryRecvError::Disconnected) => Answer::NoDialog(ask),
+            Ok(None) if pending.was_shown => Answer::Cancelled,
+            Ok(None) | Err(TryRecvError::Disconnected) => Answer::NoDialog(ask),
             Err(TryRecvError::Empty) => return None,
         };
         self.pending = None;
@@ -129,6 +156,30 @@ fn choose(ask: Ask, suggested: Option<&Path>) -> Option<PathBuf> {
             .add_filter("Plan", &["json"])
             .save_file(),
         Ask::Export => dialog.set_title("Export").save_file(),
+        Ask::Paper => dialog.set_title("Print the summary").save_file(),
+    }
+}
+
+/// A path as it was typed: `~/` is the home folder, and the folder has to be there.
+///
+/// # Errors
+/// A sentence that names the folder that is not there.
+pub fn typed(typed: &str) -> Result<PathBuf, String> {
+    let typed = typed.trim();
+    let home = std::env::home_dir().filter(|home| home.is_absolute());
+    let path = match (typed.strip_prefix("~/"), home) {
+        (Some(rest), Some(home)) => home.join(rest),
+        _ => PathBuf::from(typed),
+    };
+    let folder = path
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty());
+    match folder.filter(|folder| !folder.is_dir()) {
+        Some(folder) => {
+            let folder = folder.display().to_string();
+            Err(text::fill("window.no_folder", [("folder", folder)]))
+        }
+        None => Ok(path),
     }
 }
 
@@ -213,12 +264,45 @@ mod tests {
     }
 
     #[test]
+    fn a_typed_path_begins_at_home_and_ends_in_a_folder_that_is_there() {
+        let home = std::env::home_dir().unwrap();
+        assert_eq!(typed(" ~/plan.json "), Ok(home.join("plan.json")));
+        assert_eq!(typed("plan.json"), Ok(PathBuf::from("plan.json")));
+        let message = typed("/no/such/folder/plan.json").unwrap_err();
+        assert!(message.contains("no folder /no/such/folder."), "{message}");
+    }
+
+    #[test]
     fn without_dialogs_the_path_is_typed() {
         let mut dialogs = Dialogs::none();
         assert_eq!(
             dialogs.ask(Ask::Open, None),
             Some(Answer::NoDialog(Ask::Open))
         );
+        assert!(!dialogs.is_open());
+    }
+
+    /// The answer of a pending dialog, however late it is looked at.
+    fn answer(dialogs: &mut Dialogs) -> Answer {
+        loop {
+            if let Some(answer) = dialogs.poll() {
+                return answer;
+            }
+            std::thread::yield_now();
+        }
+    }
+
+    #[test]
+    fn a_desktop_that_shows_no_dialog_lets_the_path_be_typed() {
+        for _ in 0..40 {
+            let mut dialogs = Dialogs::default();
+            assert_eq!(dialogs.begin(Ask::Save, || None), None);
+            assert_eq!(answer(&mut dialogs), Answer::NoDialog(Ask::Save));
+        }
+        let mut dialogs = Dialogs::default();
+        assert_eq!(dialogs.begin(Ask::Open, || None), None);
+        dialogs.keyboard_went_away();
+        assert_eq!(answer(&mut dialogs), Answer::Cancelled);
         assert!(!dialogs.is_open());
     }
 }

@@ -58,6 +58,9 @@ impl Window {
 
     /// Does what was asked for; the next frame shows it.
     fn settle(&mut self, context: &Context) {
+        if context.input(|input| input.events.contains(&Event::WindowFocused(false))) {
+            self.app.dialogs.keyboard_went_away();
+        }
         if self.app.drain() {
             context.request_repaint();
         }
@@ -95,10 +98,11 @@ impl Window {
             app.queue.push(Action::Open(path));
         }
         let is_typing = ui.text_edit_focused();
-        let is_in_menu = egui::Popup::is_any_open(ui.ctx());
-        let wanted = |event: &Event| {
-            command_of(event).filter(|entry| self.takes(entry, is_typing, is_in_menu))
-        };
+        // An open menu or list has the keyboard to itself.
+        if egui::Popup::is_any_open(ui.ctx()) {
+            return;
+        }
+        let wanted = |event: &Event| command_of(event).filter(|entry| self.takes(entry, is_typing));
         // Each press carries the keys that were held with it: a quick press and release may fall into one frame.
         ui.input_mut(|input| {
             input.events.retain(|event| match wanted(event) {
@@ -112,7 +116,7 @@ impl Window {
     }
 
     /// Whether a command takes its keys now, or leaves them to what has the focus.
-    fn takes(&self, entry: &Entry, is_typing: bool, is_in_menu: bool) -> bool {
+    fn takes(&self, entry: &Entry, is_typing: bool) -> bool {
         let Some(keys) = entry.keys else { return false };
         let is_function_key = keys.key.len() > 1 && keys.key.starts_with('F');
         // Selecting and undoing belong to the text while it is typed.
@@ -122,7 +126,7 @@ impl Window {
         }
         let has_dialog = self.app.view.dialog.is_some();
         match keys.key {
-            "Escape" => !is_in_menu,
+            "Escape" => true,
             // A button in focus takes Enter for itself.
             "Enter" => !has_dialog && matches!(self.app.tool, Tool::Run(_) | Tool::Place { .. }),
             _ => !has_dialog,

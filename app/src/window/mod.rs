@@ -37,7 +37,7 @@ pub fn prepare(context: &eframe::egui::Context) {
 pub fn run(plan: Option<&Path>) -> Result<(), String> {
     let document = match plan {
         Some(path) => files::read(path)?,
-        None => App::sample()?,
+        None => app::Sample::LarkmeadClose.document()?,
     };
     if !has_display() {
         return Err(no_display(plan));

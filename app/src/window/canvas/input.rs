@@ -155,7 +155,7 @@ fn place(
 fn arrows(ui: &egui::Ui, app: &App, response: &Response) {
     let focused = ui.memory(egui::Memory::focused);
     let on_canvas = response.has_focus() || focused.is_none() || super::tree::has_focus(ui);
-    if !on_canvas || app.view.dialog.is_some() {
+    if !on_canvas || app.view.dialog.is_some() || egui::Popup::is_any_open(ui.ctx()) {
         return;
     }
     if response.has_focus() {

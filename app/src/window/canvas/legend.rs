@@ -174,7 +174,7 @@ fn contact(ui: &mut Ui, app: &App) {
         })
         .collect();
     let words = if books.is_empty() {
-        text::get("canvas.no_books").to_owned()
+        text::get("window.rules_unjudged").to_owned()
     } else {
         text::fill("canvas.books", [("books", books.join("; "))])
     };
@@ -313,6 +313,7 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
             for line in lines {
                 ui.label(RichText::new(line).size(12.0));
             }
+            widgets::hint(ui, text::get("window.alone"));
         }
         _ => {
             widgets::hint(ui, text::get("canvas.no_emitter"));

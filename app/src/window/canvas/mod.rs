@@ -5,6 +5,7 @@ mod input;
 mod legend;
 mod overlay;
 mod paint;
+mod selection;
 mod tree;
 
 pub use paint::Cache;
@@ -60,7 +61,11 @@ pub(super) fn show(ui: &mut egui::Ui, app: &App, cache: &mut Cache) {
         if app.view.has_grid && !app.view.is_presenting {
             painter.extend(paint::grid(&screen, app.view.units, palette));
         }
-        painter.extend(cache.shapes(ui, app, &screen, palette).iter().cloned());
+        let shapes = cache.shapes(ui, app, &screen, palette);
+        painter.extend(shapes.below.iter().cloned());
+        selection::halos(&painter, app, &screen, palette);
+        painter.extend(shapes.above.iter().cloned());
+        selection::handles(&painter, app, &screen, palette);
         overlay::paint(&painter, app, &screen, palette);
         tree::nodes(ui, app, &screen, &response);
         input::read(ui, app, &screen, &response);

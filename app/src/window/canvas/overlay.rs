@@ -1,11 +1,11 @@
 //! What lies over the drawing and is not part of it: selection, handles, ghosts, words at the pointer, messages.
 
+use aubergine_core::drawing::Role;
 use aubergine_core::drawing::theme::{Theme, ink};
-use aubergine_core::drawing::{Role, build::place_of};
 use aubergine_core::geometry::{PlanPoint, PlanVector};
-use aubergine_core::ids::{Id, Kind};
-use aubergine_core::layout::bed_outline;
+use aubergine_core::ids::Id;
 use aubergine_core::model::WaterKind;
+use aubergine_core::model::integrity::water_of;
 use aubergine_core::text;
 use aubergine_core::units::Pressure;
 use eframe::egui::{
@@ -18,35 +18,15 @@ use super::paint::symbol_shapes;
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::panels::describe;
+use crate::window::state::Notice;
 use crate::window::theme;
 use crate::window::tools::{
-    Ghost, Landing, RunDraft, SelectState, Tool, handles, land, offset_words,
+    Ghost, Landing, RunDraft, SelectState, Stock, Tool, handles, land, offset_words, waiting,
+    water_of_new,
 };
 
 pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
     let accent = theme::token(palette, "accent");
-    let casing = theme::token(palette, "canvas");
-    if !app.view.is_presenting {
-        for id in app.selection() {
-            outline(painter, app, screen, *id, accent, casing);
-        }
-        if let Some(id) = app.selected_one() {
-            // Bends that lie closer than this would hide the run; their places can still be dragged.
-            const CLOSE_PX: f32 = 18.0;
-            let mut last: Option<Pos2> = None;
-            for handle in handles(app.plan(), id) {
-                let at = screen.place(handle.at);
-                if !handle.is_end && last.is_some_and(|last| last.distance(at) < CLOSE_PX) {
-                    continue;
-                }
-                last = Some(at);
-                let side = if handle.is_end { 9.0 } else { 7.0 };
-                let square = Rect::from_center_size(at, vec2(side, side));
-                painter.rect_filled(square, 1.0, casing);
-                painter.rect_stroke(square, 1.0, Stroke::new(2.0, accent), StrokeKind::Middle);
-            }
-        }
-    }
     if app.plan().objects.is_empty() {
         let colour = theme::token(palette, "ink2");
         painter.text(
@@ -57,6 +37,7 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
             colour,
         );
     }
+    waiting_marks(painter, app, screen, palette);
     match &app.tool {
         Tool::Select(SelectState::Marquee { from, to, inside }) => {
             let frame = Rect::from_two_pos(screen.place(*from), screen.place(*to));
@@ -135,50 +116,27 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
     }
 }
 
-/// Selected outlines and lines, cased so that they are seen on any fill.
-fn outline(
-    painter: &Painter,
-    app: &App,
-    screen: &Screen<'_>,
-    id: Id,
-    accent: Color32,
-    casing: Color32,
-) {
-    let objects = &app.plan().objects;
-    let (points, is_closed) = match id.kind {
-        Kind::Bed => (objects.beds.get(&id).map(|bed| bed_outline(bed).0), true),
-        Kind::Feature => (
-            objects.features.get(&id).map(|area| area.outline.0.clone()),
-            true,
-        ),
-        Kind::Pipe => (
-            objects.pipes.get(&id).map(|pipe| pipe.vertices.0.clone()),
-            false,
-        ),
-        Kind::Line => (
-            objects.lines.get(&id).map(|line| line.vertices.0.clone()),
-            false,
-        ),
-        _ => {
-            if let Some(at) = place_of(app.plan(), id) {
-                let ring = Rect::from_center_size(screen.place(at), vec2(22.0, 22.0));
-                painter.rect_stroke(ring, 3.0, Stroke::new(4.0, casing), StrokeKind::Middle);
-                painter.rect_stroke(ring, 3.0, Stroke::new(2.0, accent), StrokeKind::Middle);
-            }
-            return;
+/// While an end of a run is moved: every place that waits for one.
+fn waiting_marks(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
+    let plan = app.plan();
+    let (water, not) = match &app.tool {
+        Tool::Run(_)
+        | Tool::Place {
+            stock: Stock::Run, ..
+        } => (water_of_new(plan), None),
+        Tool::Select(SelectState::Handle { handle, .. }) if handle.is_end => {
+            (water_of(&plan.objects, handle.id), Some(handle.id))
         }
+        _ => return,
     };
-    let points: Vec<Pos2> = points
-        .unwrap_or_default()
-        .into_iter()
-        .map(|point| screen.place(point))
-        .collect();
-    for stroke in [Stroke::new(4.0, casing), Stroke::new(2.0, accent)] {
-        painter.add(if is_closed {
-            Shape::closed_line(points.clone(), stroke)
-        } else {
-            Shape::line(points.clone(), stroke)
-        });
+    let Some(water) = water else { return };
+    let accent = theme::token(palette, "accent");
+    let ground = theme::token(palette, "canvas");
+    for (_, at) in waiting(plan, water, not) {
+        let at = screen.place(at);
+        painter.circle_filled(at, 6.5, ground);
+        painter.circle_stroke(at, 5.5, Stroke::new(2.0, accent));
+        painter.circle_filled(at, 2.0, accent);
     }
 }
 
@@ -369,11 +327,39 @@ fn words(painter: &Painter, at: Pos2, lines: &[String], palette: Theme, inside: 
     painter.galley(corner + vec2(7.0, 4.0), galley, colour);
 }
 
+/// How long a message stays that tells of no problem, in seconds.
+const STAYS_S: f64 = 8.0;
+
+/// A message that tells of no problem goes by itself.
+fn pass(ui: &Ui, app: &App, notice: &Notice) {
+    if notice.is_problem {
+        return;
+    }
+    let memory = egui::Id::unique("message since");
+    let now = ui.input(|input| input.time);
+    let known: Option<(String, f64)> = ui.data(|data| data.get_temp(memory));
+    let since = known
+        .filter(|(text, since)| *text == notice.text && now - since <= STAYS_S + 1.0)
+        .map_or(now, |(_, since)| since);
+    ui.data_mut(|data| data.insert_temp(memory, (notice.text.clone(), since)));
+    let left = STAYS_S - (now - since);
+    if left <= 0.0 {
+        app.queue.push(Action::DismissNotice);
+    } else {
+        ui.request_repaint_after(std::time::Duration::from_secs_f64(left));
+    }
+}
+
 /// The message over the upper edge of the drawing, until it is dismissed.
 pub(super) fn notice(ui: &mut Ui, app: &App, canvas: Rect) {
     let Some(notice) = &app.view.notice else {
         return;
     };
+    // A dialog tells its own problems.
+    if notice.is_problem && app.view.dialog.is_some() {
+        return;
+    }
+    pass(ui, app, notice);
     let palette = theme::current(ui);
     let width = (canvas.width() - 32.0).min(620.0);
     let corner = Align2::CENTER_TOP.pos_in_rect(&canvas) + vec2(-width / 2.0, 12.0);

@@ -27,7 +27,16 @@ const LARGE_LABEL_PX: f32 = 17.0;
 #[derive(Default)]
 pub struct Cache {
     key: Option<(u64, bool, Camera, f32, bool)>,
-    shapes: Vec<Shape>,
+    shapes: Shapes,
+}
+
+/// The drawing in two parts: what selected things are haloed over, and what is seen over the halo.
+#[derive(Default)]
+pub(super) struct Shapes {
+    /// Ground, areas, beds.
+    pub below: Vec<Shape>,
+    /// Runs, lines, devices, words, notes: their colours and letters stay as they are when they are selected.
+    pub above: Vec<Shape>,
 }
 
 impl Cache {
@@ -38,7 +47,7 @@ impl Cache {
         app: &App,
         screen: &Screen<'_>,
         palette: Theme,
-    ) -> &[Shape] {
+    ) -> &Shapes {
         let key = (
             app.times_drawn(),
             palette == Theme::Dark,
@@ -54,17 +63,17 @@ impl Cache {
     }
 }
 
-fn shapes(ui: &egui::Ui, app: &App, screen: &Screen<'_>, palette: Theme) -> Vec<Shape> {
-    let mut out = Vec::new();
+fn shapes(ui: &egui::Ui, app: &App, screen: &Screen<'_>, palette: Theme) -> Shapes {
+    let (mut below, mut out) = (Vec::new(), Vec::new());
     let seen = screen.rect.expand(40.0);
     let layers = &app.results.drawing.layers;
     let is_note = |layer: &&Layer| layer.kind == LayerKind::Notes;
-    for mark in layers
-        .iter()
-        .filter(|layer| !is_note(layer))
-        .flat_map(|layer| &layer.marks)
-    {
-        paint_mark(mark, screen, palette, seen, &mut out);
+    for layer in layers.iter().filter(|layer| !is_note(layer)) {
+        let is_below = layer.kind < LayerKind::Contact;
+        let into = if is_below { &mut below } else { &mut out };
+        for mark in &layer.marks {
+            paint_mark(mark, screen, palette, seen, into);
+        }
     }
     let size = if app.view.is_presenting {
         LARGE_LABEL_PX
@@ -105,7 +114,7 @@ fn shapes(ui: &egui::Ui, app: &App, screen: &Screen<'_>, palette: Theme) -> Vec<
     for mark in layers.iter().filter(is_note).flat_map(|layer| &layer.marks) {
         note(ui, mark, screen, palette, &mut out);
     }
-    out
+    Shapes { below, above: out }
 }
 
 /// A note stands beside what it is about, on a leader, so that it covers neither name nor symbol.

@@ -3,8 +3,10 @@
 use aubergine_core::edit::Edit;
 use aubergine_core::geometry::PlanVector;
 use aubergine_core::ids::{Id, Kind};
+use aubergine_core::text;
 
 use crate::window::app::App;
+use crate::window::panels::describe::SEVERITIES;
 use crate::window::state::SideTab;
 use crate::window::tools::{SelectState, Tool, step};
 
@@ -49,6 +51,42 @@ pub(super) fn apply(app: &mut App, label: &str, edit: &Edit) {
         }
         Err(error) => app.say_problem(error.to_string()),
     }
+}
+
+/// Makes a change that was offered as a help, and tells how the counts of findings changed.
+pub(super) fn help(app: &mut App, what: &str, edit: &Edit) {
+    let count = |app: &App| SEVERITIES.map(|severity| app.analysis().count(severity));
+    let (before, revision) = (count(app), app.history.revision());
+    apply(app, what, edit);
+    if app.history.revision() == revision {
+        return;
+    }
+    app.update();
+    app.view.tab = SideTab::Findings;
+    let after = count(app);
+    let changes: Vec<String> = SEVERITIES
+        .into_iter()
+        .zip(before.into_iter().zip(after))
+        .filter(|(_, (before, after))| before != after)
+        .map(|(severity, (before, after))| {
+            let values = [
+                ("word", severity.word().to_owned()),
+                ("before", before.to_string()),
+                ("after", after.to_string()),
+            ];
+            text::fill("window.count_changed", values)
+        })
+        .collect();
+    let counts = if changes.is_empty() {
+        text::get("window.count_same").to_owned()
+    } else {
+        changes.join(", ")
+    };
+    let what = what.trim_end_matches('.').to_owned();
+    app.say(text::fill(
+        "window.applied",
+        [("what", what), ("counts", counts)],
+    ));
 }
 
 pub(super) fn undo(app: &mut App) {

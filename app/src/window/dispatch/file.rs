@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use aubergine_core::model::Document;
+use aubergine_core::text;
 
 use crate::window::app::App;
 use crate::window::export::{self, Source};
@@ -23,7 +24,7 @@ pub(in crate::window) fn guard(app: &mut App, next: Next) {
 fn go(app: &mut App, next: Next) {
     match next {
         Next::New => app.replace(Document::default(), None),
-        Next::Sample => match App::sample() {
+        Next::Sample(sample) => match sample.document() {
             Ok(document) => app.replace(document, None),
             Err(text) => app.say_problem(text),
         },
@@ -75,6 +76,10 @@ pub(super) fn export(app: &mut App) {
     ask(app, Ask::Export);
 }
 
+pub(super) fn print(app: &mut App) {
+    ask(app, Ask::Paper);
+}
+
 fn ask(app: &mut App, ask: Ask) {
     let suggested = suggestion(app, ask);
     if let Some(answer) = app.dialogs.ask(ask, Some(suggested)) {
@@ -96,10 +101,8 @@ fn suggestion(app: &App, ask: Ask) -> PathBuf {
     });
     match ask {
         Ask::Open | Ask::Save => here,
-        Ask::Export => {
-            let ending = export::KINDS.first().map_or("txt", |kind| kind.ending);
-            here.with_extension(ending)
-        }
+        Ask::Export => here.with_extension("png"),
+        Ask::Paper => here.with_extension("pdf"),
     }
 }
 
@@ -108,7 +111,7 @@ fn no_dialog(app: &mut App, ask: Ask) {
     app.view.dialog = Some(match ask {
         Ask::Open => Dialog::OpenPath(path),
         Ask::Save => Dialog::SavePath(path),
-        Ask::Export => Dialog::ExportPath(path),
+        Ask::Export | Ask::Paper => Dialog::ExportPath(path),
     });
 }
 
@@ -119,40 +122,52 @@ pub(in crate::window) fn answered(app: &mut App, answer: Answer) {
         Answer::Chosen(Ask::Save, path) => {
             save_to(app, &path);
         }
-        Answer::Chosen(Ask::Export, path) => export_to(app, &path),
+        Answer::Chosen(Ask::Export | Ask::Paper, path) => export_to(app, &path),
         Answer::Cancelled => {}
         Answer::NoDialog(ask) => no_dialog(app, ask),
     }
 }
 
 /// A path was typed and accepted. The dialog stays with its message when it leads nowhere.
-pub(super) fn typed(app: &mut App, text: &str) {
-    let path = PathBuf::from(text.trim());
+pub(super) fn typed(app: &mut App, typed: &str) {
     let Some(dialog) = app.view.dialog.take() else {
         return;
     };
     app.view.notice = None;
-    match dialog {
-        Dialog::OpenPath(_) => app.open(&path),
-        Dialog::SavePath(_) => {
+    match (files::typed(typed), &dialog) {
+        (Err(problem), _) => app.say_problem(problem),
+        (Ok(path), Dialog::OpenPath(_)) => app.open(&path),
+        (Ok(path), Dialog::SavePath(_)) if path.extension().is_none() => {
+            app.say_problem(text::get("window.no_plan_ending"));
+        }
+        (Ok(path), Dialog::SavePath(_)) => {
             save_to(app, &path);
         }
-        Dialog::ExportPath(_) => export_to(app, &path),
+        (Ok(path), Dialog::ExportPath(_)) => export_to(app, &path),
         _ => return,
     }
-    if app
-        .view
-        .notice
-        .as_ref()
-        .is_some_and(|notice| notice.is_problem)
-    {
-        let text = text.to_owned();
+    if has_problem(app) {
+        let text = typed.to_owned();
         app.view.dialog = Some(match dialog {
             Dialog::OpenPath(_) => Dialog::OpenPath(text),
             Dialog::SavePath(_) => Dialog::SavePath(text),
             _ => Dialog::ExportPath(text),
         });
     }
+}
+
+fn has_problem(app: &App) -> bool {
+    let notice = app.view.notice.as_ref();
+    notice.is_some_and(|notice| notice.is_problem)
+}
+
+/// Closes the question that is open, and with it what it complained of. True when one was open.
+pub(super) fn close_dialog(app: &mut App) -> bool {
+    let dialog = app.view.dialog.take();
+    if dialog.is_some() && has_problem(app) {
+        app.view.notice = None;
+    }
+    dialog.is_some()
 }
 
 /// True when the plan lies in the file.
@@ -163,7 +178,10 @@ pub(super) fn save_to(app: &mut App, path: &Path) -> bool {
             app.file.path = Some(path.to_owned());
             let now = app.history.document().clone();
             app.file.is_saved(&now);
-            app.say(format!("Saved: {}", path.display()));
+            app.say(text::fill(
+                "window.saved",
+                [("path", path.display().to_string())],
+            ));
             true
         }
         Err(text) => {
@@ -175,10 +193,15 @@ pub(super) fn save_to(app: &mut App, path: &Path) -> bool {
 
 fn export_to(app: &mut App, path: &Path) {
     let Some(kind) = export::kind_of(&path.to_string_lossy()) else {
-        app.say_problem(format!(
-            "The ending of the name says what is written: {}.",
-            export::kinds_in_words()
-        ));
+        let ending = path.extension().map(|ending| ending.to_string_lossy());
+        let endings = ("endings", export::kinds_in_words());
+        app.say_problem(match ending {
+            None => text::fill("window.no_ending", [endings]),
+            Some(ending) => {
+                let ending = ("ending", ending.into_owned());
+                text::fill("window.other_ending", [ending, endings])
+            }
+        });
         return;
     };
     let date = jiff::ZonedDateTime::now().date().to_string();
@@ -190,7 +213,10 @@ fn export_to(app: &mut App, path: &Path) {
     };
     let done = (kind.make)(&source).and_then(|bytes| files::write_bytes(path, &bytes));
     match done {
-        Ok(()) => app.say(format!("Exported: {}", path.display())),
+        Ok(()) => app.say(text::fill(
+            "window.exported",
+            [("path", path.display().to_string())],
+        )),
         Err(text) => app.say_problem(text),
     }
 }

@@ -7,7 +7,7 @@ mod tool;
 pub(super) mod view;
 
 use super::action::Action;
-use super::app::App;
+use super::app::{App, Sample};
 use super::command::Command;
 use super::state::{Dialog, Next};
 use super::tools::{RunDraft, SelectState, Tool};
@@ -23,6 +23,7 @@ pub(super) fn dispatch(app: &mut App, action: Action) {
         Action::PutDownInTheMiddle(stock) => tool::put_down_in_the_middle(app, stock),
         Action::Select { id, add, show } => edit::select(app, id, add, show),
         Action::Edit { label, edit } => edit::apply(app, &label, &edit),
+        Action::Help { what, edit } => edit::help(app, &what, &edit),
         Action::View(view) => app.view.view = view,
         Action::Case(case) => app.view.case = case,
         Action::Units(units) => app.view.units = units,
@@ -46,7 +47,9 @@ pub(super) fn dispatch(app: &mut App, action: Action) {
         Action::SaveTo(path) => {
             file::save_to(app, &path);
         }
-        Action::CloseDialog => app.view.dialog = None,
+        Action::CloseDialog => {
+            file::close_dialog(app);
+        }
         Action::DiscardAndGoOn => file::go_on(app),
         Action::SaveAndGoOn => file::save_and_go_on(app),
         Action::TypedPath(path) => file::typed(app, &path),
@@ -67,12 +70,14 @@ fn run(app: &mut App, command: Command) {
         Command::New => file::guard(app, Next::New),
         Command::Open => file::guard(app, Next::Choose),
         Command::OpenTyped => file::guard(app, Next::TypePath),
-        Command::OpenSample => file::guard(app, Next::Sample),
+        Command::OpenSample => file::guard(app, Next::Sample(Sample::LarkmeadClose)),
+        Command::OpenFaultySample => file::guard(app, Next::Sample(Sample::CedarbrakeHollow)),
         Command::Quit => file::guard(app, Next::Quit),
         Command::Save => file::save(app),
         Command::SaveAs => file::save_as(app),
         Command::SaveTyped => file::ask_typed_save(app),
         Command::Export => file::export(app),
+        Command::Print => file::print(app),
         Command::Undo => edit::undo(app),
         Command::Redo => edit::redo(app),
         Command::Delete => edit::delete(app),
@@ -111,6 +116,7 @@ fn run(app: &mut App, command: Command) {
         Command::NextObject => edit::step_object(app, true),
         Command::PreviousObject => edit::step_object(app, false),
         Command::KeySheet => app.view.dialog = Some(Dialog::Keys),
+        Command::Words => app.view.dialog = Some(Dialog::Words),
     }
 }
 
@@ -122,7 +128,7 @@ fn set_tool(app: &mut App, tool: Tool) {
 
 /// One step back: dialog, gesture, tool, presentation, selection.
 fn cancel(app: &mut App) {
-    if app.view.dialog.take().is_some() {
+    if file::close_dialog(app) {
         return;
     }
     match &mut app.tool {

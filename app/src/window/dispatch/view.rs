@@ -123,7 +123,9 @@ pub(super) fn step_finding(app: &mut App, forward: bool) {
         .collect();
     let count = ids.len();
     if count == 0 {
-        app.say("There are no findings for the rules and limits checked. That is not an approval.");
+        let missing = crate::window::panels::missing(app);
+        let key = missing.first().copied().unwrap_or("window.none_found");
+        app.say(aubergine_core::text::get(key));
         return;
     }
     let open = app.view.open_finding.as_ref();

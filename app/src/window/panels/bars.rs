@@ -1,8 +1,8 @@
 //! Menus and view modes above the drawing, the state of the plan below it.
 
-use aubergine_core::finding::Severity;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::WaterKind;
+use aubergine_core::text;
 use aubergine_core::units::UnitSystem;
 use eframe::egui::{self, Align, Button, Layout, MenuBar, Panel, RichText, Ui};
 
@@ -10,6 +10,7 @@ use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::Command;
 use crate::window::frame::VIEWS;
+use crate::window::panels::describe::{self, SEVERITIES};
 use crate::window::state::ThemeChoice;
 use crate::window::theme;
 
@@ -31,7 +32,9 @@ fn item(ui: &mut Ui, app: &App, command: Command) {
         Command::Undo => app.history().undo_label().is_some(),
         Command::Redo => app.history().redo_label().is_some(),
         Command::Delete | Command::FitSelection => !app.selection().is_empty(),
-        Command::Open | Command::SaveAs | Command::Export => !app.dialogs.is_open(),
+        Command::Open | Command::SaveAs | Command::Export | Command::Print => {
+            !app.dialogs.is_open()
+        }
         _ => true,
     };
     let keys = entry
@@ -72,6 +75,7 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                         Command::Open,
                         Command::OpenTyped,
                         Command::OpenSample,
+                        Command::OpenFaultySample,
                     ],
                 );
                 ui.separator();
@@ -83,6 +87,7 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                         Command::SaveAs,
                         Command::SaveTyped,
                         Command::Export,
+                        Command::Print,
                     ],
                 );
                 ui.separator();
@@ -145,7 +150,9 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                     ],
                 );
             });
-            ui.menu_button("Help", |ui| items(ui, app, &[Command::KeySheet]));
+            ui.menu_button("Help", |ui| {
+                items(ui, app, &[Command::KeySheet, Command::Words])
+            });
             ui.separator();
             views(ui, app);
             ui.separator();
@@ -213,17 +220,12 @@ pub(super) fn capital(word: &str) -> String {
 
 /// Findings by severity; leads to their list.
 fn counts(ui: &mut Ui, app: &App) {
-    let of = |severity: Severity| app.analysis().count(severity);
-    let parts: Vec<String> = [
-        Severity::Stop,
-        Severity::Fix,
-        Severity::Check,
-        Severity::Note,
-    ]
-    .into_iter()
-    .filter(|severity| of(*severity) > 0)
-    .map(|severity| format!("{} {}", of(severity), severity.word()))
-    .collect();
+    let parts: Vec<String> = SEVERITIES
+        .into_iter()
+        .map(|severity| (app.analysis().count(severity), severity))
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, severity)| describe::counted(count, severity))
+        .collect();
     let words = if parts.is_empty() {
         "No findings".to_owned()
     } else {
@@ -255,7 +257,7 @@ pub(in crate::window) fn status_bar(ui: &mut Ui, app: &App) {
                 .map(|book| book.book.jurisdiction.as_str())
                 .collect();
             let rules = if books.is_empty() {
-                "no rules chosen".to_owned()
+                text::get("window.rules_default").to_owned()
             } else {
                 books.join(" + ")
             };
@@ -285,12 +287,7 @@ pub(in crate::window) fn status_bar(ui: &mut Ui, app: &App) {
                     app.queue().push(Action::Units(units));
                 }
             }
-            let saved = if app.file.is_dirty {
-                "changed, not saved"
-            } else {
-                "saved"
-            };
-            ui.label(small(format!("·  {}: {saved}", app.file.name())));
+            ui.label(small(format!("·  {}", app.file.words())));
             let count = app.analysis().assumptions.len();
             if count > 0 {
                 ui.label(small(format!("·  {count} assumed")));

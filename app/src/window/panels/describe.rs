@@ -1,6 +1,7 @@
 //! Objects in words: for lists, headlines and assistive technology. One function, so that all of them say the same.
 
 use aubergine_core::drawing::Symbol;
+use aubergine_core::finding::Severity;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::{BedUse, FeatureKind, Object, Plan, PortRef, WaterKind};
@@ -133,4 +134,24 @@ pub fn object(app: &App, id: Id) -> String {
         parts.push(text::get(verdict.key()).to_owned());
     }
     parts.join(", ")
+}
+
+/// Severities, gravest first.
+pub const SEVERITIES: [Severity; 4] = [
+    Severity::Stop,
+    Severity::Fix,
+    Severity::Check,
+    Severity::Note,
+];
+
+/// `1 Note`, `6 Fixes`: a number of findings of one severity.
+#[must_use]
+pub fn counted(count: usize, severity: Severity) -> String {
+    let word = severity.word();
+    let plural = match severity {
+        _ if count == 1 => "",
+        Severity::Fix => "es",
+        Severity::Stop | Severity::Check | Severity::Note => "s",
+    };
+    format!("{count} {word}{plural}")
 }

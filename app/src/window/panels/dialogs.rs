@@ -2,8 +2,10 @@
 
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::ids::Id;
+use aubergine_core::text;
 use eframe::egui::{self, Key, Modal, RichText, ScrollArea, TextEdit, Ui};
 
+use super::words;
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::{Keys, TABLE};
@@ -20,7 +22,7 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
     let frame = egui::Frame::popup(ui.style()).inner_margin(20);
     let modal = Modal::new(egui::Id::unique("dialog")).frame(frame);
     let shown = modal.show(ui.ctx(), |ui| {
-        ui.set_width(if matches!(dialog, Dialog::Keys) {
+        ui.set_width(if matches!(dialog, Dialog::Keys | Dialog::Words) {
             620.0
         } else {
             480.0
@@ -46,10 +48,8 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
                 None,
             ),
             Dialog::ExportPath(path) => {
-                let endings = format!(
-                    "The ending says what is written: {}.",
-                    export::kinds_in_words()
-                );
+                let endings = ("endings", export::kinds_in_words());
+                let endings = text::fill("window.endings", [endings]);
                 typed(
                     ui,
                     app,
@@ -62,6 +62,7 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
             }
             Dialog::Note { object, at } => note(ui, app, *object, *at),
             Dialog::Keys => keys(ui, app),
+            Dialog::Words => words::show(ui, app),
         }
     });
     if shown.should_close() {
@@ -69,7 +70,7 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
     }
 }
 
-fn head(ui: &mut Ui, words: &str) {
+pub(super) fn head(ui: &mut Ui, words: &str) {
     ui.label(RichText::new(words).font(theme::type_of(17.0, true)));
     ui.add_space(6.0);
 }
@@ -77,8 +78,10 @@ fn head(ui: &mut Ui, words: &str) {
 fn unsaved(ui: &mut Ui, app: &App, next: &Next) {
     head(ui, "The plan has changes that are not saved");
     let what = match next {
-        Next::New | Next::Sample => "A new plan takes its place.",
-        Next::Choose | Next::TypePath | Next::Open(_) => "Another plan takes its place.",
+        Next::New => "A new plan takes its place.",
+        Next::Sample(_) | Next::Choose | Next::TypePath | Next::Open(_) => {
+            "Another plan takes its place."
+        }
         Next::Quit => "The window closes.",
     };
     ui.label(format!(
@@ -86,7 +89,12 @@ fn unsaved(ui: &mut Ui, app: &App, next: &Next) {
     ));
     ui.add_space(10.0);
     ui.horizontal(|ui| {
-        if ui.button("Save").clicked() {
+        // The careful choice is the one that Enter makes.
+        let save = ui.add(egui::Button::selectable(true, "Save"));
+        if ui.memory(|memory| memory.focused().is_none()) {
+            save.request_focus();
+        }
+        if save.clicked() {
             app.queue().push(Action::SaveAndGoOn);
         }
         if ui.button("Go on without saving").clicked() {
@@ -125,11 +133,13 @@ fn typed(
     if is_first && !response.lost_focus() {
         response.request_focus();
     }
-    if let Some(hint) = hint {
-        widgets::hint(ui, hint);
-    }
-    if let Some(notice) = app.view.notice.as_ref().filter(|notice| notice.is_problem) {
-        widgets::problem(ui, &notice.text);
+    let problem = app.view.notice.as_ref().filter(|notice| notice.is_problem);
+    match (problem, hint) {
+        (Some(notice), _) => widgets::problem(ui, &notice.text),
+        (None, Some(hint)) => {
+            widgets::hint(ui, hint);
+        }
+        (None, None) => {}
     }
     ui.add_space(10.0);
     let is_entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
@@ -149,8 +159,8 @@ fn note(ui: &mut Ui, app: &App, object: Option<Id>, at: Option<PlanPoint>) {
     head(
         ui,
         &object.map_or_else(
-            || "A note on a place".to_owned(),
-            |id| format!("A note on {id}"),
+            || "A review pin on a place".to_owned(),
+            |id| format!("A review pin on {id}"),
         ),
     );
     let salt = egui::Id::unique("draft of a note");
@@ -164,7 +174,11 @@ fn note(ui: &mut Ui, app: &App, object: Option<Id>, at: Option<PlanPoint>) {
         });
     ui.horizontal(|ui| {
         for word in ["required", "recommended", "question", "note"] {
-            ui.radio_value(&mut kind, word.to_owned(), super::bars::capital(word));
+            ui.radio_value(
+                &mut kind,
+                word.to_owned(),
+                super::bars::capital(super::notes::kind_word(word)),
+            );
         }
     });
     ui.label("What it says");
@@ -172,19 +186,19 @@ fn note(ui: &mut Ui, app: &App, object: Option<Id>, at: Option<PlanPoint>) {
         .desired_rows(4)
         .desired_width(f32::INFINITY)
         .id(salt.with("text"));
-    let response = ui.add(field).accessible_name("What the note says");
+    let response = ui.add(field).accessible_name("What the pin says");
     if ui.memory(|memory| memory.focused().is_none()) {
         response.request_focus();
     }
     ui.label("Who writes");
     ui.add(TextEdit::singleline(&mut author).desired_width(f32::INFINITY))
-        .accessible_name("Who writes the note");
+        .accessible_name("Who sets the pin");
     ui.data_mut(|data| data.insert_temp(salt, (author.clone(), kind.clone(), text.clone())));
     ui.add_space(10.0);
     ui.horizontal(|ui| {
         let can = !text.trim().is_empty();
         if ui
-            .add_enabled(can, egui::Button::new("Pin the note"))
+            .add_enabled(can, egui::Button::new("Set the pin"))
             .clicked()
         {
             ui.data_mut(|data| data.remove::<(String, String, String)>(salt));

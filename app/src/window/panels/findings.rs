@@ -1,19 +1,29 @@
 //! Findings, gravest first. The open one shows its rule and what would help, the predicted change before the deed.
 
-use aubergine_core::analysis::Progress;
+use aubergine_core::analysis::{Fix, Progress};
 use aubergine_core::finding::{Finding, Severity};
 use aubergine_core::report::cited;
+use aubergine_core::text;
 use eframe::egui::{self, Frame, Margin, RichText, Sense, Stroke, Ui, UiBuilder};
 
 use crate::window::action::Action;
 use crate::window::app::App;
+use crate::window::panels::describe;
 use crate::window::theme;
 use crate::window::widgets;
 
 pub(super) fn show(ui: &mut Ui, app: &App) {
     let analysis = app.analysis();
+    let missing = missing(app);
+    for key in &missing {
+        ui.add(
+            egui::Label::new(RichText::new(text::get(key)).font(theme::type_of(13.5, true))).wrap(),
+        );
+    }
     if analysis.findings.is_empty() {
-        ui.label("No findings for the rules and limits checked. That is not an approval: the supplier and the authorities decide.");
+        if missing.is_empty() {
+            ui.label(text::get("window.none_found"));
+        }
         return;
     }
     let mut last: Option<Severity> = None;
@@ -28,17 +38,28 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
             };
             ui.add_space(8.0);
             ui.horizontal(|ui| {
-                let words = format!(
-                    "{} {}",
-                    analysis.count(finding.severity),
-                    finding.severity.word()
-                );
+                let words = describe::counted(analysis.count(finding.severity), finding.severity);
                 ui.label(RichText::new(words).font(theme::type_of(13.0, true)));
                 widgets::hint(ui, meaning);
             });
         }
         card(ui, app, finding);
     }
+}
+
+/// What has to be there before the absence of findings says anything.
+pub(in crate::window) fn missing(app: &App) -> Vec<&'static str> {
+    let plan = app.plan();
+    let objects = &plan.objects;
+    let is_bare = objects.beds.is_empty() && objects.trees.is_empty();
+    [
+        (plan.rules.in_force.is_empty(), "window.missing_rules"),
+        (objects.supplies.is_empty(), "window.missing_supply"),
+        (is_bare, "window.missing_planting"),
+    ]
+    .into_iter()
+    .filter_map(|(is_missing, key)| is_missing.then_some(key))
+    .collect()
 }
 
 fn card(ui: &mut Ui, app: &App, finding: &Finding) {
@@ -65,20 +86,22 @@ fn card(ui: &mut Ui, app: &App, finding: &Finding) {
                 ui.set_width(ui.available_width());
                 ui.horizontal_top(|ui| {
                     widgets::severity_mark(ui, finding.severity);
+                    let width = ui.available_width() - CHEVRON_WIDTH;
                     ui.vertical(|ui| {
+                        ui.set_width(width);
                         ui.spacing_mut().item_spacing.y = 2.0;
                         let subjects: Vec<String> =
                             finding.subjects.iter().map(ToString::to_string).collect();
                         let colour = widgets::severity_colour(palette, finding.severity);
                         let words =
                             format!("{}  {}", finding.severity.word(), shortened(&subjects));
-                        ui.label(
-                            RichText::new(words)
-                                .font(theme::type_of(13.0, true))
-                                .color(colour),
-                        );
+                        let head = RichText::new(words)
+                            .font(theme::type_of(13.0, true))
+                            .color(colour);
+                        ui.add(egui::Label::new(head).selectable(false));
                         ui.add(egui::Label::new(&sentence).wrap().selectable(false));
                     });
+                    chevron(ui, is_open);
                 });
             });
             let name = format!("{}: {sentence}", finding.severity.word());
@@ -103,6 +126,22 @@ fn card(ui: &mut Ui, app: &App, finding: &Finding) {
         });
 }
 
+const CHEVRON_WIDTH: f32 = 24.0;
+
+/// Says that a card opens, or closes, when it is clicked.
+fn chevron(ui: &mut Ui, is_open: bool) {
+    let (rect, _) = ui.allocate_exact_size(egui::vec2(12.0, 18.0), Sense::hover());
+    let (at, ink) = (rect.center(), theme::token(theme::current(ui), "ink2"));
+    let corners = if is_open {
+        [(-4.0, -2.0), (0.0, 2.5), (4.0, -2.0)]
+    } else {
+        [(-2.0, -4.0), (2.5, 0.0), (-2.0, 4.0)]
+    };
+    let points = corners.map(|(x, y)| at + egui::vec2(x, y)).to_vec();
+    ui.painter()
+        .add(egui::Shape::line(points, Stroke::new(1.8, ink)));
+}
+
 fn shortened(subjects: &[String]) -> String {
     const MOST: usize = 8;
     if subjects.len() <= MOST {
@@ -124,62 +163,55 @@ fn open(ui: &mut Ui, app: &App, finding: &Finding, id: &str) {
         }
     }
     ui.add_space(6.0);
-    ui.label(RichText::new("What would help").font(theme::type_of(13.0, true)));
     let fixes = app
         .help
         .as_ref()
         .filter(|help| help.finding == id)
-        .map(|help| help.fixes.as_slice());
-    match fixes {
-        None | Some([]) => {
-            widgets::hint(
-                ui,
-                "No change of the drawing settles this. It needs a fact, or a person's decision.",
-            );
-        }
-        Some(fixes) => {
-            for (index, fix) in fixes.iter().enumerate() {
-                let units = app.view.units;
-                let what = fix.message.sentence(units);
-                let then = match &fix.progress {
-                    Progress::Gone => "Then this finding is gone.".to_owned(),
-                    Progress::Better(then) => format!(
-                        "Then: {} {}",
-                        then.severity.word(),
-                        then.message.sentence(units)
-                    ),
-                    Progress::NoBetter => "No better.".to_owned(),
-                };
-                ui.scope_builder(
-                    UiBuilder::new().scope_id(egui::Id::unique(("help", id, index))),
-                    |ui| {
-                        ui.add(egui::Label::new(RichText::new(then).size(13.0)).wrap());
-                        ui.horizontal(|ui| {
-                            let width = ui.available_width() - 74.0;
-                            ui.allocate_ui(egui::vec2(width, 22.0), |ui| {
-                                ui.set_width(width);
-                                ui.add(
-                                    egui::Label::new(
-                                        RichText::new(&what).font(theme::type_of(13.5, true)),
-                                    )
-                                    .wrap(),
-                                );
-                            });
-                            if ui
-                                .button("Apply")
-                                .accessible_name(format!("Apply: {what}"))
-                                .clicked()
-                            {
-                                app.queue().push(Action::Edit {
-                                    label: what.clone(),
-                                    edit: fix.edit.clone(),
-                                });
-                            }
-                        });
-                    },
-                );
-                ui.add_space(4.0);
-            }
-        }
+        .map_or(&[][..], |help| help.fixes.as_slice());
+    let head = match fixes.len() {
+        0 => text::get("window.help_none").to_owned(),
+        count => text::fill("window.help_count", [("count", count.to_string())]),
+    };
+    ui.label(RichText::new(head).font(theme::type_of(13.0, true)));
+    if fixes.is_empty() {
+        widgets::hint(ui, text::get("window.help_no_change"));
     }
+    for (index, fix) in fixes.iter().enumerate() {
+        let scope = UiBuilder::new().scope_id(egui::Id::unique(("help", id, index)));
+        ui.scope_builder(scope, |ui| change(ui, app, fix));
+        ui.add_space(4.0);
+    }
+}
+
+/// One change, what would then be, and the button that makes it.
+fn change(ui: &mut Ui, app: &App, fix: &Fix) {
+    let units = app.view.units;
+    let what = fix.message.sentence(units);
+    let then = match &fix.progress {
+        Progress::Gone => text::get("window.then_gone").to_owned(),
+        Progress::Better(then) => {
+            let words = format!("{} {}", then.severity.word(), then.message.sentence(units));
+            text::fill("window.then_better", [("then", words)])
+        }
+        Progress::NoBetter => text::get("window.then_no_better").to_owned(),
+    };
+    ui.horizontal(|ui| {
+        let width = ui.available_width() - 74.0;
+        ui.allocate_ui(egui::vec2(width, 22.0), |ui| {
+            ui.set_width(width);
+            let words = RichText::new(&what).font(theme::type_of(13.5, true));
+            ui.add(egui::Label::new(words).wrap());
+        });
+        if ui
+            .button("Apply")
+            .accessible_name(format!("Apply: {what}"))
+            .clicked()
+        {
+            app.queue().push(Action::Help {
+                what,
+                edit: fix.edit.clone(),
+            });
+        }
+    });
+    ui.add(egui::Label::new(RichText::new(then).size(13.0)).wrap());
 }

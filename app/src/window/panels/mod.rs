@@ -10,8 +10,11 @@ mod notes;
 mod objects;
 mod side;
 mod strip;
+mod verdicts;
+mod words;
 
 pub(super) use bars::{menu_bar, present_bar, status_bar};
 pub(super) use dialogs::dialogs;
+pub(super) use findings::missing;
 pub(super) use side::side;
 pub(super) use strip::strip;

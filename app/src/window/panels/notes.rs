@@ -12,8 +12,8 @@ use crate::window::widgets;
 
 pub(super) fn show(ui: &mut Ui, app: &App) {
     let words = app.selected_one().map_or_else(
-        || "Pin a note to a place…".to_owned(),
-        |id| format!("Pin a note to {id}…"),
+        || "Set a pin on a place…".to_owned(),
+        |id| format!("Set a pin on {id}…"),
     );
     if ui.button(words).on_hover_text("N").clicked() {
         app.queue().push(Action::Run(Command::NoteTool));
@@ -23,7 +23,7 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
         ui.add_space(6.0);
         widgets::hint(
             ui,
-            "No review notes yet. Select something and press N to ask about it.",
+            "No review pins yet. Select something and press N to ask about it.",
         );
     }
     for (id, thread) in threads {
@@ -36,8 +36,16 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
     ui.add_space(6.0);
     widgets::hint(
         ui,
-        "Notes are not part of the design: undo leaves them alone.",
+        "Review pins are not part of the design: undo leaves them alone.",
     );
+}
+
+/// The kind of a pin in words: a Note is a finding, so that a pin that asks for nothing is a remark.
+pub(super) fn kind_word(kind: &str) -> &str {
+    match kind {
+        "note" => "remark",
+        kind => kind,
+    }
 }
 
 fn note(ui: &mut Ui, app: &App, id: Id, thread: &Thread) {
@@ -55,7 +63,12 @@ fn note(ui: &mut Ui, app: &App, id: Id, thread: &Thread) {
         .show(ui, |ui| {
             ui.set_width(ui.available_width());
             ui.horizontal_wrapped(|ui| {
-                let head = format!("{}  {}, {}", id.number, thread.kind, thread.status);
+                let head = format!(
+                    "{}  {}, {}",
+                    id.number,
+                    kind_word(&thread.kind),
+                    thread.status
+                );
                 ui.label(
                     RichText::new(head)
                         .font(theme::type_of(13.0, true))
@@ -85,7 +98,7 @@ fn note(ui: &mut Ui, app: &App, id: Id, thread: &Thread) {
                 for (status, words) in moves {
                     if ui
                         .button(*words)
-                        .accessible_name(format!("{words}: note {}", id.number))
+                        .accessible_name(format!("{words}: pin {}", id.number))
                         .clicked()
                     {
                         app.queue().push(Action::SetNoteStatus {

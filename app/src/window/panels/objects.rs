@@ -38,6 +38,7 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
         ui.data_mut(|data| data.insert_temp(salt, filter.clone()));
     }
     let wanted = filter.trim().to_lowercase();
+    super::verdicts::of_all(ui, app, &wanted);
     let ids = app.plan().objects.ids();
     let mut is_any = false;
     for (head, kinds) in GROUPS {

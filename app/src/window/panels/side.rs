@@ -23,15 +23,15 @@ pub(in crate::window) fn side(ui: &mut Ui, app: &App) {
             ui.horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = 2.0;
                 let findings = format!("Findings {}", app.analysis().findings.len());
-                let notes = match app.document().review.threads.len() {
-                    0 => "Notes".to_owned(),
-                    count => format!("Notes {count}"),
+                let review = match app.document().review.threads.len() {
+                    0 => "Review".to_owned(),
+                    count => format!("Review {count}"),
                 };
                 let tabs = [
                     (SideTab::Object, "Object".to_owned()),
                     (SideTab::Findings, findings),
                     (SideTab::Objects, "List".to_owned()),
-                    (SideTab::Notes, notes),
+                    (SideTab::Notes, review),
                 ];
                 for (tab, words) in tabs {
                     if ui
@@ -43,9 +43,18 @@ pub(in crate::window) fn side(ui: &mut Ui, app: &App) {
                 }
             });
             ui.separator();
-            let area = ScrollArea::vertical()
+            let mut area = ScrollArea::vertical()
                 .id_salt(("side", app.view.tab as u8))
                 .auto_shrink([false, false]);
+            // Another object is read from its head on.
+            let memory = egui::Id::unique("object in the side panel");
+            let shown = (app.view.tab == SideTab::Object).then(|| app.selected_one());
+            if let Some(shown) = shown
+                && ui.data(|data| data.get_temp(memory)) != Some(shown)
+            {
+                area = area.vertical_scroll_offset(0.0);
+                ui.data_mut(|data| data.insert_temp(memory, shown));
+            }
             area.show(ui, |ui| {
                 // The scroll bar floats: nothing may lie under it.
                 ui.set_max_width(ui.available_width() - 10.0);

@@ -89,7 +89,7 @@ fn tool(ui: &mut Ui, app: &App, command: Command, is_on: bool) {
         .unwrap_or_default();
     let label = match command {
         Command::RunTool => "Draw a run",
-        Command::NoteTool => "Review note",
+        Command::NoteTool => "Review pin",
         _ => entry.label,
     };
     let size = vec2(ui.available_width(), 26.0);

@@ -6,8 +6,10 @@ use aubergine_core::geometry::PlanPoint;
 const SCALES: (f64, f64) = (0.1, 4000.0);
 /// What a fit leaves free around the plan, in pixels.
 const MARGIN_PX: f64 = 44.0;
-/// What it leaves free below, for the legend.
-const BELOW_PX: f64 = 212.0;
+/// What it leaves free beside the plan, for words of things at its edge.
+const BESIDE_PX: f64 = 72.0;
+/// What it leaves free below, for the tallest legend.
+const BELOW_PX: f64 = 236.0;
 
 /// A view of the plan. Pixels are counted from the middle of the canvas, right and down.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -73,7 +75,7 @@ impl Camera {
         let least = 0.5;
         let (wide, tall) = ((high.x - low.x).max(least), (high.y - low.y).max(least));
         let room = |size: f64| size.max(40.0);
-        let scale = (room(self.width - 2.0 * MARGIN_PX) / wide)
+        let scale = (room(self.width - 2.0 * BESIDE_PX) / wide)
             .min(room(self.height - MARGIN_PX - BELOW_PX) / tall);
         self.px_per_m = scale.clamp(SCALES.0, SCALES.1);
         // The middle of what is free lies above the middle of the canvas.

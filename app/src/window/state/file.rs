@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use aubergine_core::model::Document;
+use aubergine_core::text;
 
 /// The file behind the plan.
 #[derive(Clone, Debug, Default)]
@@ -32,15 +33,29 @@ impl FileState {
         });
     }
 
-    /// The name of the file, for people.
+    /// Where the plan comes from and how it stands: `plan.json, changed`. What has no file and began with something drawn
+    /// is a sample.
     #[must_use]
-    pub fn name(&self) -> String {
-        self.path
+    pub fn words(&self) -> String {
+        let name = self.path.as_ref().and_then(|path| path.file_name());
+        if let Some(name) = name {
+            let key = if self.is_dirty {
+                "window.file_changed"
+            } else {
+                "window.file_saved"
+            };
+            return text::fill(key, [("name", name.to_string_lossy().into_owned())]);
+        }
+        let is_sample = self
+            .saved
             .as_ref()
-            .and_then(|path| path.file_name())
-            .map_or_else(
-                || "not saved yet".to_owned(),
-                |name| name.to_string_lossy().into_owned(),
-            )
+            .is_some_and(|saved| !saved.design.objects.is_empty());
+        text::get(match (is_sample, self.is_dirty) {
+            (true, false) => "window.sample_unchanged",
+            (true, true) => "window.sample_changed",
+            (false, false) => "window.new_unchanged",
+            (false, true) => "window.new_changed",
+        })
+        .to_owned()
     }
 }

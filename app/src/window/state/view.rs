@@ -8,6 +8,8 @@ use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::ids::Id;
 use aubergine_core::units::UnitSystem;
 
+use crate::window::app::Sample;
+
 /// Light, dark, or as the desktop has it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub enum ThemeChoice {
@@ -39,8 +41,8 @@ pub enum SideTab {
 pub enum Next {
     /// An empty plan.
     New,
-    /// The sample.
-    Sample,
+    /// A sample.
+    Sample(Sample),
     /// Choose a file.
     Choose,
     /// Type a path.
@@ -71,6 +73,8 @@ pub enum Dialog {
     },
     /// The keys.
     Keys,
+    /// The list of words.
+    Words,
 }
 
 /// A message that stays until it is dismissed.

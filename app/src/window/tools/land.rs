@@ -7,7 +7,7 @@ use aubergine_core::layout::bed_outline;
 use aubergine_core::model::{Bed, Document, End, Meta, Object, Plan, Zone};
 use aubergine_core::units::Length;
 
-use super::snap::{Snap, join, snap};
+use super::snap::{Snap, join, snap, snap_end};
 use super::stock::{self, Stock};
 use super::{CATCH_PX, Pointer};
 
@@ -127,7 +127,7 @@ fn run(plan: &Plan, water: Id, pointer: &Pointer) -> Landing {
     let mut ends = [End::Open, End::Open];
     let mut draft = plan.clone();
     for (index, end) in ends.iter_mut().enumerate() {
-        let caught = snap(&draft, water, points[index], pointer.px(CATCH_PX), None)
+        let caught = snap_end(&draft, water, points[index], pointer.px(CATCH_PX), None)
             .filter(|_| !pointer.free);
         let Some(caught) = caught else { continue };
         words.push(caught.word.clone());

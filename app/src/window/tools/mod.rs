@@ -10,8 +10,9 @@ pub use land::{Ghost, Landing, land};
 pub use run::{RunDraft, run_edit};
 pub use select::{Handle, SelectState, handles, offset_words};
 pub(crate) use select::{handle_edit, offset, step};
-pub use snap::{join, snap};
+pub use snap::{join, snap, waiting};
 pub use stock::Stock;
+pub(crate) use stock::water_of_new;
 
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::units::{Length, UnitSystem};
@@ -108,7 +109,7 @@ impl Tool {
             Self::Hand => "Drag the sheet. V goes back to selecting.",
             Self::Place { .. } => "Let go or click on the drawing. Esc puts it away.",
             Self::Run(_) => "Click each bend; Enter or a double click ends the run, Esc drops it.",
-            Self::Note => "Click the object or the place to pin the note to.",
+            Self::Note => "Click the object or the place to set the pin on.",
         }
     }
 }

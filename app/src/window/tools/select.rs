@@ -8,7 +8,7 @@ use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::{End, Object, Plan};
 use aubergine_core::units::{Length, Pressure, UnitSystem};
 
-use super::snap::{Snap, join, snap};
+use super::snap::{Snap, join, snap_end};
 use super::{CATCH_PX, Pointer};
 
 /// What the select tool is doing.
@@ -102,7 +102,7 @@ pub(crate) fn handle_edit(
     }?;
     let caught = (handle.is_end && !pointer.free)
         .then(|| {
-            snap(
+            snap_end(
                 plan,
                 water,
                 pointer.at,

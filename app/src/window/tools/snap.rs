@@ -7,10 +7,13 @@ use std::sync::Arc;
 use aubergine_core::edit::Edit;
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::ids::{Id, Kind};
-use aubergine_core::layout::port_place;
+use aubergine_core::layout::{bed_outline, port_place};
 use aubergine_core::model::integrity::{joints, ports, water_of};
 use aubergine_core::model::{End, Object, Plan, PortRef};
+use aubergine_core::text;
 use aubergine_core::units::Length;
+
+use crate::window::panels::describe;
 
 /// What was caught.
 #[derive(Clone, PartialEq, Debug)]
@@ -23,6 +26,13 @@ pub struct Snap {
     pub joint: Joint,
     /// It carries another water and cannot be joined.
     pub is_refused: bool,
+}
+
+impl Snap {
+    /// Whether it was caught at the side of this run.
+    fn is_of(&self, id: Id) -> bool {
+        matches!(self.joint, Joint::Tap { pipe, .. } if pipe == id)
+    }
 }
 
 /// What an end is joined to.
@@ -39,7 +49,10 @@ pub enum Joint {
     },
 }
 
-/// The nearest thing that an end can be joined to; ports before sides of runs.
+/// How much farther than other things the places catch that wait for a run.
+const FAR: f64 = 2.5;
+
+/// The nearest thing that an inlet can be joined to; ports before sides of runs.
 #[must_use]
 pub fn snap(
     plan: &Plan,
@@ -48,62 +61,168 @@ pub fn snap(
     reach: Length,
     not: Option<Id>,
 ) -> Option<Snap> {
+    port_near(plan, water, near, reach, not)
+        .or_else(|| side_near(plan, water, near, reach, not).map(|(_, side)| side))
+}
+
+/// What the end of a run or line can be joined to: ports and sides of runs as everywhere; from farther off the places that
+/// wait for a run; and anywhere in a bed its free inlet.
+#[must_use]
+pub fn snap_end(
+    plan: &Plan,
+    water: Id,
+    near: PlanPoint,
+    reach: Length,
+    not: Option<Id>,
+) -> Option<Snap> {
+    if let Some(port) = port_near(plan, water, near, reach, not) {
+        return Some(port);
+    }
+    let waiting = waiting(plan, water, not);
+    let by_distance = waiting
+        .iter()
+        .map(|(port, at)| (at.distance(near), port, *at));
+    let inviting = by_distance
+        .filter(|(distance, ..)| *distance <= reach * FAR)
+        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(b.1)));
+    match (inviting, side_near(plan, water, near, reach, not)) {
+        // A run that is pointed at is meant, unless it is the one that ends there.
+        (Some((distance, port, at)), side)
+            if side.as_ref().is_none_or(|(beside, side)| {
+                side.is_of(port.object) || distance <= *beside * FAR
+            }) =>
+        {
+            Some(caught(plan, water, port.clone(), at))
+        }
+        (_, Some((_, side))) => Some(side),
+        (_, None) => {
+            let holds = |id: Id| {
+                let bed = plan.objects.beds.get(&id);
+                bed.is_some_and(|bed| bed_outline(bed).contains(near))
+            };
+            // The topmost bed, which is drawn last.
+            let around = waiting
+                .into_iter()
+                .rev()
+                .find(|(port, _)| holds(port.object));
+            around.map(|(port, at)| caught(plan, water, port, at))
+        }
+    }
+}
+
+/// Free inlets of beds and free ends of runs of a water: what waits for a run.
+#[must_use]
+pub fn waiting(plan: &Plan, water: Id, not: Option<Id>) -> Vec<(PortRef, PlanPoint)> {
+    free_ports(plan, not)
+        .filter(|port| matches!(port.object.kind, Kind::Bed | Kind::Pipe))
+        .filter(|port| water_of(&plan.objects, port.object) == Some(water))
+        .filter(|port| port.object.kind == Kind::Bed || is_run_end(port))
+        .filter_map(|port| {
+            let at = port_place(&plan.objects, &plan.catalog, &port)?;
+            Some((port, at))
+        })
+        .collect()
+}
+
+fn is_run_end(port: &PortRef) -> bool {
+    matches!(port.port.as_str(), "start" | "end")
+}
+
+/// Ports that nothing is joined to, as if one object were not there.
+fn free_ports(plan: &Plan, not: Option<Id>) -> impl Iterator<Item = PortRef> {
     let objects = &plan.objects;
     let taken: BTreeSet<&PortRef> = joints(objects)
         .filter(|(by, _)| Some(*by) != not)
         .filter_map(|(_, end)| end.port())
         .collect();
-    let of_objects = objects.ids().into_iter().filter(|id| Some(*id) != not);
-    let free_ports = of_objects
+    let of_objects = objects.ids().into_iter().filter(move |id| Some(*id) != not);
+    of_objects
         .flat_map(|id| {
             ports(objects, id)
                 .into_iter()
                 .map(move |port| PortRef::new(id, port))
         })
-        .filter(|port| !taken.contains(port) && is_loose(plan, port, not));
-    let nearest = free_ports
+        .filter(move |port| !taken.contains(port) && is_loose(plan, port, not))
+}
+
+fn port_near(
+    plan: &Plan,
+    water: Id,
+    near: PlanPoint,
+    reach: Length,
+    not: Option<Id>,
+) -> Option<Snap> {
+    let nearest = free_ports(plan, not)
         .filter_map(|port| {
-            let at = port_place(objects, &plan.catalog, &port)?;
+            let at = port_place(&plan.objects, &plan.catalog, &port)?;
             let distance = at.distance(near);
             (distance <= reach).then_some((distance, at, port))
         })
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.2.cmp(&b.2)));
-    if let Some((_, at, port)) = nearest {
-        let is_refused = water_of(objects, port.object).is_some_and(|other| other != water);
-        let word = if is_refused {
-            format!("{port} carries another water")
-        } else {
-            format!("port {port}")
-        };
-        return Some(Snap {
-            at,
-            word,
-            joint: Joint::Port(port),
-            is_refused,
-        });
+    let (_, at, port) = nearest?;
+    Some(caught(plan, water, port, at))
+}
+
+/// A port that was caught, in words.
+fn caught(plan: &Plan, water: Id, port: PortRef, at: PlanPoint) -> Snap {
+    let is_refused = water_of(&plan.objects, port.object).is_some_and(|other| other != water);
+    let key = match port.port.as_str() {
+        _ if is_refused => "window.other_water",
+        "in" => "window.inlet_of",
+        "out" => "window.outlet_of",
+        "start" => "window.start_of",
+        "end" => "window.end_of",
+        _ => "window.tap_of",
+    };
+    let values = [
+        ("what", named(plan, port.object)),
+        ("port", port.port.clone()),
+    ];
+    Snap {
+        at,
+        word: text::fill(key, values),
+        joint: Joint::Port(port),
+        is_refused,
     }
-    let sides = objects.pipes.iter().filter(|(id, _)| Some(**id) != not);
-    let (distance, id, station) = sides
+}
+
+/// `bed B7`.
+fn named(plan: &Plan, id: Id) -> String {
+    format!("{} {id}", describe::kind_word(plan, id).to_lowercase())
+}
+
+/// The nearest side of a run, and how far off it is.
+fn side_near(
+    plan: &Plan,
+    water: Id,
+    near: PlanPoint,
+    reach: Length,
+    not: Option<Id>,
+) -> Option<(Length, Snap)> {
+    let pipes = &plan.objects.pipes;
+    let sides = pipes.iter().filter(|(id, _)| Some(**id) != not);
+    let (distance, id, pipe, station) = sides
         .map(|(id, pipe)| {
             let (station, distance) = pipe.vertices.nearest(near);
-            (distance, *id, station)
+            (distance, *id, pipe, station)
         })
         .min_by(|a, b| a.0.total_cmp(&b.0))?;
-    let pipe = objects.pipes.get(&id)?;
     if distance > reach || station <= Length::ZERO || station >= pipe.vertices.length() {
         return None;
     }
     let is_refused = pipe.water != water;
-    Some(Snap {
+    let key = if is_refused {
+        "window.other_water"
+    } else {
+        "window.tap_in"
+    };
+    let side = Snap {
         at: pipe.vertices.point_at(station)?,
-        word: if is_refused {
-            format!("{id} carries another water")
-        } else {
-            format!("tap into {id}")
-        },
+        word: text::fill(key, [("what", named(plan, id))]),
         joint: Joint::Tap { pipe: id, station },
         is_refused,
-    })
+    };
+    Some((distance, side))
 }
 
 /// Whether nothing is joined from the port's own side: an inlet or a run's end that names its partner is not loose.

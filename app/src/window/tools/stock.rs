@@ -103,7 +103,7 @@ impl Stock {
 
 /// The water that new things carry: the plan's reclaimed water, or its first.
 #[must_use]
-pub(super) fn water_of_new(plan: &Plan) -> Option<Id> {
+pub(crate) fn water_of_new(plan: &Plan) -> Option<Id> {
     let waters = &plan.objects.waters;
     waters
         .iter()

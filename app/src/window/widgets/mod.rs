@@ -5,8 +5,6 @@ use std::hash::Hash;
 use aubergine_core::drawing::theme::{Theme, ink};
 use aubergine_core::drawing::{Footing, Role, Symbol};
 use aubergine_core::finding::Severity;
-use aubergine_core::rulebook::Verdict;
-use aubergine_core::text;
 use eframe::egui::{
     self, Color32, Key, Pos2, Rect, Response, RichText, Sense, Shape, Stroke, TextEdit, Ui, pos2,
     vec2,
@@ -214,20 +212,6 @@ fn severity_shapes(
             Shape::circle_filled(at, 1.4, colour),
         ],
     }
-}
-
-/// A verdict: its mark and its words.
-pub fn verdict(ui: &mut Ui, verdict: Verdict) {
-    ui.horizontal(|ui| {
-        symbol(
-            ui,
-            Symbol::Verdict(verdict),
-            Role::Verdict(verdict, Footing::Stated),
-            22.0,
-        );
-        let words = text::get(verdict.key());
-        ui.label(RichText::new(words).font(theme::type_of(14.0, true)));
-    });
 }
 
 /// A symbol of the drawing in a line of text.

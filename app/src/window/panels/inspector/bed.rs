@@ -2,18 +2,14 @@
 
 use std::sync::Arc;
 
-use aubergine_core::catalog::Catalog;
 use aubergine_core::geometry::{PlanPoint, Polygon};
 use aubergine_core::ids::Id;
-use aubergine_core::model::{
-    Bed, BedUse, Fill, HeaderSide, Object, Pattern, Placement, Planting, Preparation,
-};
+use aubergine_core::model::{Bed, BedUse, Fill, HeaderSide, Object, Pattern, Placement};
 use aubergine_core::units::Length;
-use eframe::egui::{self, ComboBox, TextEdit, Ui, UiBuilder};
+use eframe::egui::Ui;
 
 use super::{change, length, place, results};
 use crate::window::app::App;
-use crate::window::panels::describe;
 use crate::window::widgets;
 
 pub(super) fn show(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
@@ -33,7 +29,7 @@ pub(super) fn show(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
     size(ui, app, id, bed);
     if bed.use_ == BedUse::Food {
         widgets::group(ui, "Crops");
-        crops(ui, app, id, bed);
+        super::crops::show(ui, app, id, bed);
     }
     widgets::group(ui, "Emitter lines");
     match &bed.fill {
@@ -96,122 +92,6 @@ fn size(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
             });
         }
     }
-}
-
-const PREPARATIONS: [(Preparation, &str); 5] = [
-    (Preparation::Usual, "as usual"),
-    (Preparation::Raw, "eaten raw"),
-    (Preparation::SkinRemoved, "skin removed"),
-    (Preparation::Cooked, "always cooked"),
-    (Preparation::Unknown, "not known"),
-];
-
-fn crops(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
-    let plan = app.plan();
-    for (index, planting) in bed.plantings.iter().enumerate() {
-        let name = describe::crop_name(plan, &planting.crop);
-        let scope =
-            UiBuilder::new().scope_id(egui::Id::unique(("crop", id.to_string(), &planting.crop)));
-        ui.scope_builder(scope, |ui| {
-            ui.horizontal(|ui| {
-                let width = ui.available_width() - 178.0;
-                ui.allocate_ui(egui::vec2(width, 24.0), |ui| {
-                    ui.set_width(width);
-                    ui.add(egui::Label::new(name).wrap());
-                });
-                let word = PREPARATIONS
-                    .iter()
-                    .find(|(value, _)| *value == planting.preparation)
-                    .map_or("", |(_, word)| *word);
-                let combo = ComboBox::from_id_salt("preparation")
-                    .selected_text(word)
-                    .width(120.0);
-                let shown = combo.show_ui(ui, |ui| {
-                    for (value, word) in PREPARATIONS {
-                        if ui
-                            .selectable_label(value == planting.preparation, word)
-                            .clicked()
-                        {
-                            change(
-                                app,
-                                id,
-                                format!("Say how {name} is eaten"),
-                                bed,
-                                Object::Bed,
-                                |bed| {
-                                    if let Some(planting) = bed.plantings.get_mut(index) {
-                                        planting.preparation = value;
-                                    }
-                                },
-                            );
-                        }
-                    }
-                });
-                shown
-                    .response
-                    .accessible_name(format!("How {name} is eaten: {word}"));
-                if ui
-                    .button("×")
-                    .accessible_name(format!("Take {name} out"))
-                    .clicked()
-                {
-                    change(
-                        app,
-                        id,
-                        format!("Take {name} out of {id}"),
-                        bed,
-                        Object::Bed,
-                        |bed| {
-                            bed.plantings.remove(index);
-                        },
-                    );
-                }
-            });
-        });
-    }
-    add_crop(ui, app, id, bed);
-}
-
-fn add_crop(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
-    let salt = egui::Id::unique("filter of crops");
-    let combo = ComboBox::from_id_salt("add crop")
-        .selected_text("Add a crop…")
-        .width(ui.available_width() - 8.0)
-        .height(320.0);
-    let shown = combo.show_ui(ui, |ui| {
-        let mut filter: String = ui.data(|data| data.get_temp(salt)).unwrap_or_default();
-        let field = TextEdit::singleline(&mut filter)
-            .hint_text("Find a crop")
-            .desired_width(f32::INFINITY);
-        if ui.add(field).accessible_name("Find a crop").changed() {
-            ui.data_mut(|data| data.insert_temp(salt, filter.clone()));
-        }
-        let wanted = filter.to_lowercase();
-        let known = |key: &str| bed.plantings.iter().any(|planting| planting.crop == key);
-        for (key, crop) in &Catalog::built_in().crops {
-            if known(key) || !crop.name.to_lowercase().contains(&wanted) {
-                continue;
-            }
-            if ui.selectable_label(false, &crop.name).clicked() {
-                change(
-                    app,
-                    id,
-                    format!("Plant {} in {id}", crop.name),
-                    bed,
-                    Object::Bed,
-                    |bed| {
-                        bed.plantings.push(Planting {
-                            crop: key.clone(),
-                            preparation: Preparation::Usual,
-                            lowest_edible: None,
-                            extra: std::collections::BTreeMap::new(),
-                        });
-                    },
-                );
-            }
-        }
-    });
-    shown.response.accessible_name("Add a crop");
 }
 
 fn fill_fields(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>, fill: &Fill) {

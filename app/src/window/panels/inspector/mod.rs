@@ -1,6 +1,7 @@
 //! The selected object: its fields to change, and what is known about it.
 
 mod bed;
+mod crops;
 mod network;
 mod plan;
 mod results;
@@ -15,7 +16,7 @@ use aubergine_core::model::Object;
 use aubergine_core::units::{Length, Pressure, entry};
 use eframe::egui::{self, RichText, Ui, UiBuilder};
 
-use super::{chart, describe};
+use super::{chart, describe, verdicts};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::Command;
@@ -56,9 +57,7 @@ fn one(ui: &mut Ui, app: &App, id: Id) {
     };
     let head = format!("{} {id}", describe::kind_word(app.plan(), id));
     ui.label(RichText::new(head).font(theme::type_of(17.0, true)));
-    if let Some(verdict) = app.analysis().worst_verdict(id) {
-        widgets::verdict(ui, verdict);
-    }
+    verdicts::of_one(ui, app, id);
     label(ui, app, id, &object);
     match &object {
         Object::Bed(bed) => bed::show(ui, app, id, bed),

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use aubergine_core::contact::{Match, Ruling};
 use aubergine_core::hydraulics::SupplyCase;
-use aubergine_core::ids::Id;
+use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::Pipe;
 use aubergine_core::report::{cited, zone_summaries};
 use aubergine_core::text;
@@ -38,19 +38,28 @@ fn three(of: impl Fn(SupplyCase) -> Option<String>) -> Option<String> {
 /// The pressures of a port in the three cases.
 pub(super) fn pressures(ui: &mut Ui, app: &App, id: Id, port: &str, label: &str) {
     let units = app.view.units;
+    let dry = match id.kind {
+        Kind::Bed => "window.draw_run",
+        _ => "window.no_water",
+    };
     let shown = three(|case| {
         describe::pressure_at(app, id, port, case).map(|pressure| units.pressure(pressure))
     });
     widgets::fact(
         ui,
         label,
-        &shown.unwrap_or_else(|| "no water yet".to_owned()),
+        &shown.unwrap_or_else(|| text::get(dry).to_owned()),
     );
 }
 
 pub(super) fn bed(ui: &mut Ui, app: &App, id: Id) {
+    let beds = &app.plan().objects.beds;
+    // Without lines a bed has no inlet.
+    let is_filled = beds.get(&id).is_some_and(|bed| bed.fill.is_some());
     widgets::group(ui, "Results");
-    pressures(ui, app, id, "in", "Inlet");
+    if is_filled {
+        pressures(ui, app, id, "in", "Inlet");
+    }
     emitters(ui, app, id);
     if let Some(laid) = app.analysis().beds.get(&id) {
         let words = format!(
@@ -209,7 +218,7 @@ pub(super) fn rulings(ui: &mut Ui, app: &App, id: Id) {
     if rulings.is_empty() {
         return;
     }
-    widgets::group(ui, "May this water be used?");
+    widgets::group(ui, text::get("window.verdict_reasons"));
     // One planting has a ruling for every way the water comes.
     for (place, ruling) in rulings.into_iter().enumerate() {
         let scope = UiBuilder::new().scope_id(egui::Id::unique(("ruling", id.to_string(), place)));
