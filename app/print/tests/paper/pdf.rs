@@ -326,7 +326,7 @@ fn long_tables_break_across_pages_under_repeated_heads() {
         align: Align::Left,
     };
     for in_halves in [false, true] {
-        let row = |number| {
+        let row = |number: usize| {
             let words = format!("row{number} of a list that is longer than any page of it is high");
             vec![Cell::of(number.to_string()), Cell::of(words)]
         };
