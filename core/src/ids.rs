@@ -97,6 +97,31 @@ impl fmt::Display for Id {
     }
 }
 
+/// Names in short: `B1, B2, P7–P10`. Three or more in a row become a range.
+#[must_use]
+pub fn in_short(ids: impl IntoIterator<Item = Id>) -> String {
+    let mut runs: Vec<(Id, u32)> = Vec::new();
+    for id in ids {
+        match runs.last_mut() {
+            Some((first, last))
+                if first.kind == id.kind && last.checked_add(1) == Some(id.number) =>
+            {
+                *last = id.number;
+            }
+            _ => runs.push((id, id.number)),
+        }
+    }
+    let shown = runs.into_iter().map(|(first, last)| {
+        let end = Id::new(first.kind, last);
+        match last - first.number {
+            0 => first.to_string(),
+            1 => format!("{first}, {end}"),
+            _ => format!("{first}–{end}"),
+        }
+    });
+    shown.collect::<Vec<_>>().join(", ")
+}
+
 /// The text is not an id.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("\"{0}\" is not an object id: expected a kind letter and a number, such as B3")]
@@ -170,6 +195,14 @@ mod tests {
         ids.sort();
         let texts: Vec<String> = ids.iter().map(ToString::to_string).collect();
         assert_eq!(texts, ["B3", "P2", "P10"]);
+    }
+
+    #[test]
+    fn three_in_a_row_become_a_range() {
+        let ids = ["B1", "B2", "P2", "P7", "P8", "P9", "P10", "Z11"];
+        let ids = ids.iter().filter_map(|text| text.parse().ok());
+        assert_eq!(in_short(ids), "B1, B2, P2, P7–P10, Z11");
+        assert_eq!(in_short([]), "");
     }
 
     #[test]

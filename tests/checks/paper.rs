@@ -7,9 +7,12 @@ use aubergine_core::analysis::{Analyzer, fixes_for_all};
 use aubergine_core::drawing::sheet::{SheetInput, single_sheet};
 use aubergine_core::drawing::theme::Theme;
 use aubergine_core::drawing::{LayerKind, Shape, View, ViewOptions, build, dump};
+use aubergine_core::finding::{Citation, Severity};
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::report::tree::{Block, Report};
-use aubergine_core::report::{Checked, Shown, check_json, client_report, parts_csv, plain_text};
+use aubergine_core::report::{
+    Checked, Shown, check_json, cited as cited_words, client_report, parts_csv, plain_text,
+};
 
 const DATE: &str = "2027-05-14";
 
@@ -170,6 +173,92 @@ fn paper_counts_the_assumptions_that_the_screen_counts() {
             Some(json["assumptions"].as_array().unwrap().len()),
             "{name}"
         );
+    }
+}
+
+/// Blocks of a report, whatever their section.
+fn blocks(report: &Report) -> impl Iterator<Item = &Block> {
+    report.sections.iter().flat_map(|section| &section.blocks)
+}
+
+#[test]
+fn paper_tells_each_finding_once_and_each_stop_in_full() {
+    for name in SAMPLES {
+        with_sample(name, |checked| {
+            let report = client_report(checked, &sample(name).review);
+            let entries: Vec<_> = blocks(&report)
+                .filter_map(|block| match block {
+                    Block::Entries { items } => Some(items),
+                    _ => None,
+                })
+                .flatten()
+                .collect();
+            assert_eq!(entries.len(), checked.analysis.findings.len());
+            for (entry, finding) in entries.into_iter().zip(&checked.analysis.findings) {
+                assert_eq!(entry.tag, finding.severity.word());
+                if finding.severity != Severity::Stop {
+                    continue;
+                }
+                let told = format!("{} {}", entry.text, entry.below.join(" "));
+                for (gap, value) in &finding.message.values {
+                    let sentence = aubergine_core::text::get(&finding.message.key);
+                    let shown = value.shown(checked.units);
+                    let is_told = told.contains(&shown) || *gap == "ask";
+                    assert!(
+                        is_told || !sentence.contains(&format!("{{{gap}}}")),
+                        "{told}: {shown}"
+                    );
+                }
+                if let Some(measured) = &finding.measured {
+                    let shown = measured.shown(checked.units);
+                    assert!(told.contains(&shown), "{told}: {shown}");
+                }
+            }
+        });
+    }
+}
+
+/// Every rule behind a word or a finding stands in a note, with its basis, its date and whom to ask, and is referred to.
+#[test]
+fn every_rule_on_paper_has_its_note() {
+    for name in SAMPLES {
+        with_sample(name, |checked| {
+            let report = client_report(checked, &sample(name).review);
+            let (notes, below) = blocks(&report)
+                .find_map(|block| match block {
+                    Block::Notes { items, below } => Some((items, below)),
+                    _ => None,
+                })
+                .unwrap();
+            let rulings = checked.analysis.contact.values();
+            let rulings = rulings.flat_map(|judged| &judged.output.rulings);
+            let cited: Vec<&Citation> = rulings
+                .map(|ruling| &ruling.decided_by.citation)
+                .chain(
+                    checked
+                        .analysis
+                        .findings
+                        .iter()
+                        .filter_map(|finding| finding.citation.as_ref()),
+                )
+                .collect();
+            let text = plain_text(&report);
+            for citation in cited {
+                let words = cited_words(citation);
+                let at = notes.iter().position(|note| note.contains(&words));
+                let number = at.unwrap_or_else(|| panic!("{name}: {words}")) + 1;
+                assert!(below.contains(&citation.ask), "{below}: {}", citation.ask);
+                let referred = [
+                    format!("ote {number}."),
+                    format!("note {number})"),
+                    format!("Note: {number}\n"),
+                ];
+                assert!(
+                    referred.iter().any(|words| text.contains(words)),
+                    "{name}: nothing refers to note {number}"
+                );
+            }
+        });
     }
 }
 

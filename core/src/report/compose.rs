@@ -1,25 +1,25 @@
 //! The report for a client: what the drawing is, what stands against it, whether the water may be used, pressures, parts,
 //! assumptions, cautions. The words come from the text table, the numbers from `units::display`.
 
+use super::notes::Notes;
 use super::summary::zone_summaries;
-use super::tree::{Align, Block, Cell, Column, Entry, Figure, PaperSize, Report, Section, Table};
-use super::{Checked, contact_table};
-use crate::analysis::{Fix, Progress};
+use super::tree::{Align, Block, Cell, Column, Figure, PaperSize, Report, Section, Table};
+use super::{Checked, Shown, contact_table, findings_section};
 use crate::drawing::notice::{rules_in_force, rules_line, whom_to_ask};
 use crate::drawing::paper::Paper;
 use crate::drawing::sheet::{SheetInput, sheet};
 use crate::drawing::theme::Theme;
 use crate::drawing::words::short_fingerprint;
 use crate::drawing::{View, ViewOptions, build};
-use crate::finding::{Finding, Severity};
 use crate::hydraulics::SupplyCase;
 use crate::model::{Plan, Review, WaterKind};
 use crate::takeoff::Quantity;
 use crate::text;
 use crate::units::display;
 
-use super::Shown;
-
+/// How much narrower than the text a drawing is, in points: with all of the width the sheet may put its legend beside the
+/// drawing, which leaves the labels at the edge too little air.
+const FIGURE_INDENT_PT: f64 = 18.0;
 /// Height of the window that a report keeps for its drawing, in points.
 const FIGURE_HEIGHT_PT: f64 = 650.0;
 
@@ -30,6 +30,10 @@ pub fn client_report(checked: &Checked<'_>, review: &Review) -> Report {
     let rules = rules_in_force(plan);
     let fingerprint = short_fingerprint(plan);
     let paper = PaperSize::of(checked.units);
+    let mut notes = Notes::default();
+    let mut contact = contact_table::section(checked, &mut notes);
+    let findings = findings_section::section(checked, &mut notes);
+    contact.blocks.extend(notes.block());
     Report {
         title: plan.name.clone(),
         kind: said("client.kind"),
@@ -37,17 +41,17 @@ pub fn client_report(checked: &Checked<'_>, review: &Review) -> Report {
         facts: facts(checked, &fingerprint),
         sections: vec![
             drawing(checked, review, paper),
-            contact_table::section(checked),
-            findings(checked),
-            zones(checked),
-            parts(checked),
-            assumptions(checked),
+            contact,
             Section {
                 heading: said("client.cautions"),
                 blocks: vec![Block::Cautions {
                     items: super::cautions().into_iter().map(str::to_owned).collect(),
                 }],
             },
+            findings,
+            zones(checked),
+            assumptions(checked),
+            parts(checked),
         ],
         running: text::fill(
             "client.running",
@@ -85,6 +89,7 @@ fn facts(checked: &Checked<'_>, fingerprint: &str) -> Vec<(String, String)> {
     add("client.date", checked.date.to_owned());
     add("client.design", fingerprint.to_owned());
     add("client.state", said("paper.state"));
+    add("client.found", findings_section::counts(checked));
     add("client.rules", rules_line(&rules_in_force(plan)));
     add("client.waters", waters(plan));
     facts
@@ -137,7 +142,7 @@ fn drawing(checked: &Checked<'_>, review: &Review, paper: PaperSize) -> Section 
     };
     let block = match sheet(
         &input,
-        Paper::figure(paper.content_width(), FIGURE_HEIGHT_PT),
+        Paper::figure(paper.content_width() - FIGURE_INDENT_PT, FIGURE_HEIGHT_PT),
     ) {
         Ok(sheet) => Block::Figure(Figure {
             caption: text::fill(
@@ -162,72 +167,6 @@ fn drawing(checked: &Checked<'_>, review: &Review, paper: PaperSize) -> Section 
         heading: said("client.plan"),
         blocks: vec![block],
     }
-}
-
-fn findings(checked: &Checked<'_>) -> Section {
-    let analysis = checked.analysis;
-    let count = |severity| analysis.count(severity).to_string();
-    let summary = text::fill(
-        "client.summary",
-        [
-            ("stop", count(Severity::Stop)),
-            ("fix", count(Severity::Fix)),
-            ("check", count(Severity::Check)),
-            ("note", count(Severity::Note)),
-        ],
-    );
-    let mut blocks = vec![paragraph(summary)];
-    if analysis.findings.is_empty() {
-        blocks.push(paragraph(said("report.all_clear")));
-    } else {
-        let items = analysis
-            .findings
-            .iter()
-            .map(|finding| entry(checked, finding));
-        blocks.push(Block::Entries {
-            items: items.collect(),
-        });
-    }
-    Section {
-        heading: said("client.findings"),
-        blocks,
-    }
-}
-
-fn entry(checked: &Checked<'_>, finding: &Finding) -> Entry {
-    let id = finding.id();
-    let mut below: Vec<String> = finding.citation.iter().map(super::cited).collect();
-    let helping = checked.fixes.iter().find(|(known, _)| *known == id);
-    let fixes = helping
-        .map(|(_, fixes)| fixes.as_slice())
-        .unwrap_or_default();
-    below.extend(fixes.iter().filter_map(|fix| would_help(checked, fix)));
-    Entry {
-        tag: finding.severity.word().to_owned(),
-        text: finding.message.sentence(checked.units),
-        below,
-    }
-}
-
-fn would_help(checked: &Checked<'_>, fix: &Fix) -> Option<String> {
-    let outcome = match &fix.progress {
-        Progress::Gone => said("client.then_gone"),
-        Progress::Better(then) => {
-            let value = match &then.measured {
-                Some(measured) => measured.shown(checked.units),
-                None => then.severity.word().to_owned(),
-            };
-            text::fill("client.then", [("value", value)])
-        }
-        Progress::NoBetter => return None,
-    };
-    Some(text::fill(
-        "client.would_help",
-        [
-            ("fix", fix.message.sentence(checked.units)),
-            ("outcome", outcome),
-        ],
-    ))
 }
 
 pub(super) fn column(head: String, width: f64, align: Align) -> Column {
@@ -262,7 +201,7 @@ fn zones(checked: &Checked<'_>) -> Section {
         )
     };
     let columns = vec![
-        column(said("client.zone"), 2.7, Align::Left),
+        column(said("client.zone"), 3.1, Align::Left),
         column(head("client.flow", &flow_unit), 1.5, Align::Right),
         column(head("client.rated", &flow_unit), 0.95, Align::Right),
         column(said("client.emitters"), 1.15, Align::Right),
@@ -296,6 +235,7 @@ fn zones(checked: &Checked<'_>) -> Section {
         caption: heading.clone(),
         columns,
         rows: rows.collect(),
+        in_halves: false,
     };
     let blocks = vec![paragraph(said("client.zones_intro")), Block::Table(table)];
     Section { heading, blocks }
@@ -313,21 +253,16 @@ fn parts(checked: &Checked<'_>) -> Section {
             Quantity::Pieces(count) => count.to_string(),
             Quantity::Run(length) => checked.units.run(length),
         };
-        let objects = line.objects.iter().map(ToString::to_string);
-        vec![
-            Cell::of(quantity),
-            Cell::of(line.name.clone()),
-            Cell::of(objects.collect::<Vec<_>>().join(" ")),
-        ]
+        vec![Cell::of(quantity), Cell::of(line.name.clone())]
     });
     let table = Table {
         caption: heading.clone(),
         columns: vec![
-            column(said("client.quantity"), 1.0, Align::Right),
-            column(said("client.part"), 4.2, Align::Left),
-            column(said("client.for"), 3.0, Align::Left),
+            column(said("client.quantity"), 1.15, Align::Right),
+            column(said("client.part"), 4.6, Align::Left),
         ],
         rows: rows.collect(),
+        in_halves: true,
     };
     let blocks = vec![paragraph(said("client.parts_intro")), Block::Table(table)];
     Section { heading, blocks }

@@ -4,6 +4,8 @@ mod check_json;
 mod check_text;
 mod compose;
 mod contact_table;
+mod findings_section;
+mod notes;
 mod parts_csv;
 mod plain_text;
 mod summary;

@@ -38,6 +38,12 @@ fn write_block(out: &mut String, block: &Block) -> std::fmt::Result {
         Block::List { items } | Block::Cautions { items } => {
             items.iter().try_for_each(|item| writeln!(out, "· {item}"))
         }
+        Block::Notes { items, below } => {
+            (1..)
+                .zip(items)
+                .try_for_each(|(number, item)| writeln!(out, "{number}  {item}"))?;
+            writeln!(out, "{below}")
+        }
         Block::Entries { items } => items.iter().try_for_each(|item| {
             writeln!(out, "{:<5} {}", item.tag, item.text)?;
             item.below

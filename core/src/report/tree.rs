@@ -58,7 +58,7 @@ impl PaperSize {
 }
 
 /// Margin left and right of a report page, in points.
-pub const MARGIN_PT: f64 = 54.0;
+pub const MARGIN_PT: f64 = 45.0;
 
 /// A section.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -92,6 +92,13 @@ pub enum Block {
         /// The entries.
         items: Vec<Entry>,
     },
+    /// Numbered notes, from 1, that other blocks refer to.
+    Notes {
+        /// The notes.
+        items: Vec<String>,
+        /// Words below them, on all of them.
+        below: String,
+    },
     /// What must not be overlooked.
     Cautions {
         /// The sentences.
@@ -108,6 +115,8 @@ pub struct Table {
     pub columns: Vec<Column>,
     /// Rows of cells, one a column.
     pub rows: Vec<Vec<Cell>>,
+    /// Rows short enough to stand in two halves side by side.
+    pub in_halves: bool,
 }
 
 /// A column.

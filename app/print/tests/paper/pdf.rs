@@ -11,7 +11,9 @@ use aubergine_core::file;
 use aubergine_core::geometry::{PlanPoint, Polygon};
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::{Document, Plan, Review};
-use aubergine_core::report::tree::{Block, Figure, PaperSize, Report, Section};
+use aubergine_core::report::tree::{
+    Align, Block, Cell, Column, Figure, PaperSize, Report, Section, Table,
+};
 use aubergine_core::report::{Checked, Shown, client_report};
 use aubergine_core::units::{Length, UnitSystem};
 use aubergine_print::{PrintError, pdf, png};
@@ -69,7 +71,7 @@ fn name_of<'a>(dictionary: &'a Dictionary, key: &[u8]) -> &'a [u8] {
 }
 
 #[test]
-fn the_samples_print_on_two_to_four_pages_the_same_twice() {
+fn the_samples_print_on_two_or_three_pages_the_same_twice() {
     for name in SAMPLES {
         let sample = sample(name);
         for units in [UnitSystem::Us, UnitSystem::Metric] {
@@ -80,7 +82,7 @@ fn the_samples_print_on_two_to_four_pages_the_same_twice() {
                 "{name} differs from itself"
             );
             let pages = read(&bytes).get_pages().len();
-            assert!((2..=4).contains(&pages), "{name}: {pages} pages");
+            assert!((2..=3).contains(&pages), "{name}: {pages} pages");
         }
     }
 }
@@ -305,6 +307,53 @@ fn lengths_in_the_pdf_are_exact() {
             .any(|width| (width / 72.0 - 10.0).abs() < 0.001),
         "{found:?}"
     );
+}
+
+/// A long list runs over pages, whole or in halves; each page repeats the heads, and no row gets lost.
+#[test]
+fn long_tables_break_across_pages_under_repeated_heads() {
+    const NUM_ROWS: usize = 250;
+    let column = |head: &str, width| Column {
+        head: head.to_owned(),
+        width,
+        align: Align::Left,
+    };
+    for in_halves in [false, true] {
+        let row = |number: usize| {
+            let words = format!("row{number} of a list that is longer than any page of it is high");
+            vec![Cell::of(number.to_string()), Cell::of(words)]
+        };
+        let table = Table {
+            caption: "Long".to_owned(),
+            columns: vec![column("Quantity", 1.0), column("Thing", 4.0)],
+            rows: (1..=NUM_ROWS).map(row).collect(),
+            in_halves,
+        };
+        let report = Report {
+            title: "Long".to_owned(),
+            kind: "Test".to_owned(),
+            language: "en",
+            facts: vec![("Date".to_owned(), DATE.to_owned())],
+            sections: vec![Section {
+                heading: "List".to_owned(),
+                blocks: vec![Block::Table(table)],
+            }],
+            running: "Long".to_owned(),
+            footer: "Rules".to_owned(),
+            paper: PaperSize::Letter,
+        };
+        let document = read(&pdf(&report, DATE).unwrap());
+        let pages = document.get_pages();
+        assert!(pages.len() > 2, "{}", pages.len());
+        for page in pages.keys() {
+            let text = document.extract_text(&[*page]).unwrap();
+            assert!(text.contains("row") && text.contains("Thing"), "{text}");
+        }
+        let text = text_of(&document);
+        for number in 1..=NUM_ROWS {
+            assert!(text.contains(&format!("row{number} of")), "{number}");
+        }
+    }
 }
 
 #[test]
