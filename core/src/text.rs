@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-const FILES: [(&str, &str); 4] = [
+const FILES: [(&str, &str); 5] = [
     ("findings", include_str!("../data/text/findings.toml")),
     ("contact", include_str!("../data/text/contact.toml")),
     ("drawing", include_str!("../data/text/drawing.toml")),

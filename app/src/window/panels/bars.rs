@@ -151,7 +151,7 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                 );
             });
             ui.menu_button("Help", |ui| {
-                items(ui, app, &[Command::KeySheet, Command::Words])
+                items(ui, app, &[Command::KeySheet, Command::Words]);
             });
             ui.separator();
             views(ui, app);

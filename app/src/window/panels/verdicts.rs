@@ -1,7 +1,7 @@
 //! May this water be used: one row for each crop and each way the water comes, gravest first.
 
 use aubergine_core::contact::Ruling;
-use aubergine_core::drawing::{Role, Symbol};
+use aubergine_core::drawing::{Footing, Role, Symbol};
 use aubergine_core::ids::Id;
 use aubergine_core::text;
 use eframe::egui::{self, Button, Label, RichText, Ui, UiBuilder};
@@ -79,7 +79,12 @@ pub(super) fn of_all(ui: &mut Ui, app: &App, wanted: &str) {
 fn row(ui: &mut Ui, ruling: &Ruling, contents: impl FnOnce(&mut Ui)) {
     let verdict = ruling.verdict;
     ui.horizontal_top(|ui| {
-        widgets::symbol(ui, Symbol::Verdict(verdict), Role::Verdict(verdict), 20.0);
+        widgets::symbol(
+            ui,
+            Symbol::Verdict(verdict),
+            Role::Verdict(verdict, Footing::Stated),
+            20.0,
+        );
         contents(ui);
     });
 }

@@ -3,7 +3,7 @@
 use std::hash::Hash;
 
 use aubergine_core::drawing::theme::{Theme, ink};
-use aubergine_core::drawing::{Footing, Role, Symbol};
+use aubergine_core::drawing::{Role, Symbol};
 use aubergine_core::finding::Severity;
 use eframe::egui::{
     self, Color32, Key, Pos2, Rect, Response, RichText, Sense, Shape, Stroke, TextEdit, Ui, pos2,
