@@ -11,7 +11,7 @@ use crate::window::theme;
 /// Rows of the list, in the order of the way of the water.
 const ROWS: [&str; 21] = [
     "word.rw",
-    "word.dw",
+    "word.pw",
     "word.poc",
     "word.mtr",
     "word.iso",
