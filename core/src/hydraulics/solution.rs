@@ -89,12 +89,25 @@ pub struct Solution {
 }
 
 /// To the nearest micrometre of head.
+#[inline]
 pub(crate) fn quantised_head(head_m: f64) -> Length {
-    // Adding zero turns -0 into 0.
-    Length::from_metres((head_m * 1e6).round() / 1e6 + 0.0)
+    Length::from_metres(nearest(head_m * 1e6) / 1e6)
 }
 
 /// To the nearest 1e-12 m³/s.
+#[inline]
 pub(crate) fn quantised_flow(flow_m3s: f64) -> Flow {
-    Flow::from_litres_per_second((flow_m3s * 1e12).round() / 1e9 + 0.0)
+    Flow::from_litres_per_second(nearest(flow_m3s * 1e12) / 1e9)
+}
+
+/// To the nearest whole number, of two equally near ones to the even one; never −0. Adding and taking away 1.5 · 2⁵² leaves no place
+/// for a fraction, and is several times quicker than a call of the library where the processor has no instruction for it.
+#[inline]
+fn nearest(value: f64) -> f64 {
+    const SHIFT: f64 = 6_755_399_441_055_744.0;
+    if value.abs() < 1e15 {
+        (value + SHIFT) - SHIFT
+    } else {
+        value
+    }
 }
