@@ -5,7 +5,7 @@
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use aubergine_core::hydraulics::Prepared;
+use aubergine_core::hydraulics::{Prepared, Solution};
 use networks::{Kind, TOLERANCE, supply};
 
 #[path = "../benches/networks/mod.rs"]
@@ -44,7 +44,8 @@ fn measure(kind: Kind, size: usize) -> serde_json::Value {
     let (prepare_ms, _) = time(|| Prepared::new(&network));
     let mut prepared = Prepared::new(&network);
     let (update_ms, _) = time(|| prepared.update(&network).unrounded_heads().next());
-    let (cold_ms, cold_least_ms) = time(|| prepared.solve(&TOLERANCE, None));
+    let mut solution = Solution::default();
+    let (cold_ms, cold_least_ms) = time(|| prepared.solve_into(&TOLERANCE, None, &mut solution));
     let before = prepared.solve(&TOLERANCE, None);
     assert!(before.convergence.converged, "{:?}", before.convergence);
     let min_head = prepared.unrounded_heads().fold(f64::INFINITY, f64::min);
@@ -52,7 +53,7 @@ fn measure(kind: Kind, size: usize) -> serde_json::Value {
     let mut other = network.clone();
     other.sources[0].curve = supply(1.04);
     prepared.update(&other);
-    let (warm_ms, _) = time(|| prepared.solve(&TOLERANCE, Some(&before)));
+    let (warm_ms, _) = time(|| prepared.solve_into(&TOLERANCE, Some(&before), &mut solution));
     let warm = prepared.solve(&TOLERANCE, Some(&before));
     serde_json::json!({
         "network": kind.name(),

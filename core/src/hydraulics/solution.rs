@@ -44,7 +44,7 @@ pub enum LinkState {
 }
 
 /// How well the solution fits.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct Convergence {
     /// True where all tolerances are met and every input could be used.
     pub converged: bool,
@@ -65,7 +65,7 @@ pub struct Convergence {
 /// Pressures and flows of a network. Lists are as long as those of the network.
 ///
 /// Heads are rounded to 1e-6 m and flows to 1e-12 m³/s, so that a cold and a warm solve agree in what anyone sees.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug, Default)]
 pub struct Solution {
     /// Head of each junction above the datum; its level where it is not supplied.
     pub heads: Vec<Length>,

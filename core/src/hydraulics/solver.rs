@@ -103,6 +103,18 @@ impl Prepared {
     /// of zero, NaN, an end that is no junction) takes its link, outlet or source out and clears `converged`, with the
     /// junction where it is.
     pub fn solve(&mut self, tolerance: &Tolerance, start: Option<&Solution>) -> Solution {
+        let mut solution = Solution::default();
+        self.solve_into(tolerance, start, &mut solution);
+        solution
+    }
+
+    /// The same into the lists of an earlier solution, without allocating where they are as long.
+    pub fn solve_into(
+        &mut self,
+        tolerance: &Tolerance,
+        start: Option<&Solution>,
+        solution: &mut Solution,
+    ) {
         self.work.start_states(&self.compiled);
         self.work.iterations = 0;
         self.work.misfit = Misfit::default();
@@ -116,7 +128,7 @@ impl Prepared {
             max_iterations: tolerance.max_iterations,
         };
         let (fits, state_changes) = self.find_states(limits);
-        self.answer(fits, state_changes)
+        self.answer(fits, state_changes, solution);
     }
 
     /// Heads of the last solve in metres before they were rounded, by junction, for comparison with other solvers.
@@ -276,56 +288,60 @@ impl Prepared {
     }
 
     /// Writes the answer in the order of the network.
-    fn answer(&self, fits: bool, state_changes: usize) -> Solution {
+    fn answer(&self, fits: bool, state_changes: usize, solution: &mut Solution) {
         let (topology, compiled, work) = (&self.topology, &self.compiled, &self.work);
         let places = topology.places();
-        // Proof for the indices: places and numbers of links are those of the topology, and `work` fits it.
-        let supplied: Vec<bool> = places
+        let Solution {
+            heads,
+            pressures,
+            flows,
+            losses,
+            outlet_flows,
+            source_flows,
+            states,
+            supplied,
+            convergence,
+        } = solution;
+        // Proof for the indices: places and numbers of links are those of the topology, and `work` fits it; `supplied` and
+        // `heads` get an item for every junction.
+        let live = |place: &u32| work.live[*place as usize];
+        refill(supplied, places.iter().map(live));
+        // The compiled level is a number even where the network's is none.
+        let level = |place: &u32| Length::from_metres(compiled.level_m[*place as usize]);
+        let head = |(place, supplied): (&u32, &bool)| {
+            if *supplied {
+                quantised_head(work.heads_m[*place as usize])
+            } else {
+                level(place)
+            }
+        };
+        refill(heads, places.iter().zip(supplied.iter()).map(head));
+        let above = heads
             .iter()
-            .map(|place| work.live[*place as usize])
-            .collect();
-        let levels = places
-            .iter()
-            .map(|place| Length::from_metres(compiled.level_m[*place as usize]));
-        let heads: Vec<Length> = places
-            .iter()
-            .zip(&supplied)
-            .map(|(place, supplied)| {
-                // The compiled level is a number even where the network's is none.
-                if *supplied {
-                    quantised_head(work.heads_m[*place as usize])
-                } else {
-                    Length::from_metres(compiled.level_m[*place as usize])
-                }
-            })
-            .collect();
-        let pressures = heads
-            .iter()
-            .zip(levels)
-            .map(|(head, level)| self.water.pressure_of(*head - level));
-        let homes = topology.homes();
-        let flows = homes.iter().map(|&(link, forward)| {
+            .zip(places)
+            .map(|(head, place)| *head - level(place));
+        refill(pressures, above.map(|head| self.water.pressure_of(head)));
+        let flow = |&(link, forward): &(u32, bool)| {
             // A link that joins nothing has the number of none.
             let flow = work.flows_m3s.get(link as usize).copied().unwrap_or(0.0);
             quantised_flow(if forward { flow } else { -flow })
-        });
+        };
+        refill(flows, topology.homes().iter().map(flow));
         let known = |node: usize| heads.get(node).filter(|_| supplied[node]);
-        let losses = topology.links().iter().map(|&(from, to)| {
+        let loss = |&(from, to): &(usize, usize)| {
             known(from)
                 .zip(known(to))
                 .map_or(Length::ZERO, |(above, below)| *above - *below)
-        });
-        let mut states: Vec<LinkState> = self
-            .closed
-            .iter()
-            .map(|closed| {
-                if *closed {
-                    LinkState::Shut
-                } else {
-                    LinkState::Open
-                }
-            })
-            .collect();
+        };
+        refill(losses, topology.links().iter().map(loss));
+        let state = |closed: &bool| {
+            if *closed {
+                LinkState::Shut
+            } else {
+                LinkState::Open
+            }
+        };
+        refill(states, self.closed.iter().map(state));
         for special in &compiled.specials {
             states[special.of] = match work.mode[special.link] {
                 Mode::Active => LinkState::Open,
@@ -333,49 +349,43 @@ impl Prepared {
                 Mode::Off => LinkState::Shut,
             };
         }
-        let mut outlet_flows = vec![Flow::ZERO; self.num_outlets];
+        outlet_flows.clear();
+        outlet_flows.resize(self.num_outlets, Flow::ZERO);
         for (flow, of) in work.outlet_flows_m3s.iter().zip(&compiled.outlet_of) {
             if let Some(slot) = outlet_flows.get_mut(*of as usize) {
                 *slot = quantised_flow(*flow);
             }
         }
-        let source_flows = compiled.sources.iter().map(|source| match source {
+        let source = |source: &CompiledSource| match source {
             CompiledSource::Supply(supply) => quantised_flow(work.supply_flows_m3s[*supply]),
             CompiledSource::Fixed(place) => quantised_flow(-work.net_at(*place)),
             CompiledSource::Idle => Flow::ZERO,
-        });
-        let worst = || {
-            places
-                .iter()
-                .position(|place| *place as usize == work.misfit.worst_place)
         };
-        Solution {
-            flows: flows.collect(),
-            source_flows: source_flows.collect(),
-            outlet_flows,
-            states,
-            supplied: places
-                .iter()
-                .map(|place| work.live[*place as usize])
-                .collect(),
-            convergence: Convergence {
-                converged: fits && compiled.nonsense.is_none(),
-                iterations: work.iterations,
-                head_change_m: work.head_change_m,
-                energy_residual_m: work.misfit.energy_m,
-                mass_residual_m3s: work.misfit.mass_m3s,
-                state_changes,
-                worst_junction: match (compiled.nonsense, fits) {
-                    (Some(junction), _) => junction,
-                    (None, false) => worst(),
-                    (None, true) => None,
-                },
+        refill(source_flows, compiled.sources.iter().map(source));
+        let worst = || {
+            let at = |place: &u32| *place as usize == work.misfit.worst_place;
+            places.iter().position(at)
+        };
+        *convergence = Convergence {
+            converged: fits && compiled.nonsense.is_none(),
+            iterations: work.iterations,
+            head_change_m: work.head_change_m,
+            energy_residual_m: work.misfit.energy_m,
+            mass_residual_m3s: work.misfit.mass_m3s,
+            state_changes,
+            worst_junction: match (compiled.nonsense, fits) {
+                (Some(junction), _) => junction,
+                (None, false) => worst(),
+                (None, true) => None,
             },
-            pressures: pressures.collect(),
-            losses: losses.collect(),
-            heads,
-        }
+        };
     }
+}
+
+/// New items for a list, in the room it has.
+fn refill<T>(list: &mut Vec<T>, items: impl Iterator<Item = T>) {
+    list.clear();
+    list.extend(items);
 }
 
 #[cfg(test)]

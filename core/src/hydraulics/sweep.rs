@@ -26,14 +26,10 @@ impl Work {
         self.energy_m = 0.0;
         self.held_m3s = 0.0;
         self.trace = 0.0;
-        let parents = topology.parents();
-        for i in topology.num_core()..topology.num_places() {
-            let fall_m = self.heads_m[parents[i] as usize] - self.heads_m[i];
-            self.evaluate_link(compiled, i, fall_m);
-        }
         self.evaluate_core(compiled, topology);
-        self.move_supplies(compiled, None);
-        self.move_outlets(compiled, None);
+        self.move_forest::<false>(compiled, topology, 0.0);
+        self.move_supplies::<false>(compiled, 0.0);
+        self.move_outlets::<false>(compiled, 0.0);
     }
 
     /// Takes a share of one step; the place of a pivot that is not positive is the error.
@@ -71,9 +67,9 @@ impl Work {
         self.held_m3s = 0.0;
         self.trace = 0.0;
         self.move_core(compiled, topology, share);
-        self.move_forest(compiled, topology, share);
-        self.move_supplies(compiled, Some(share));
-        self.move_outlets(compiled, Some(share));
+        self.move_forest::<true>(compiled, topology, share);
+        self.move_supplies::<true>(compiled, share);
+        self.move_outlets::<true>(compiled, share);
         Ok(())
     }
 
@@ -182,21 +178,31 @@ impl Work {
         self.rhs[p] -= self.flows_m3s[i];
     }
 
-    /// Moves heads and flows of the forest and evaluates its losses at the new point.
-    fn move_forest(&mut self, compiled: &Compiled, topology: &Topology, share: f64) {
+    /// Moves heads and flows of the forest, or leaves them where they are, and evaluates its losses there.
+    fn move_forest<const MOVE: bool>(
+        &mut self,
+        compiled: &Compiled,
+        topology: &Topology,
+        share: f64,
+    ) {
         let mut from = topology.num_core();
         loop {
-            from = self.move_run(compiled, topology, share, from);
+            from = self.move_run::<MOVE>(compiled, topology, share, from);
             if from == topology.num_places() {
                 return;
             }
-            self.move_other(compiled, from, topology.parents()[from] as usize, share);
+            let parent = topology.parents()[from] as usize;
+            if MOVE {
+                self.move_other(from, parent, share);
+            }
+            let fall_m = self.heads_m[parent] - self.heads_m[from];
+            self.evaluate_link(compiled, from, fall_m);
             from += 1;
         }
     }
 
     /// Moves from a place on and returns the first one whose link is no plain pipe, or the number of places.
-    fn move_run(
+    fn move_run<const MOVE: bool>(
         &mut self,
         compiled: &Compiled,
         topology: &Topology,
@@ -226,15 +232,15 @@ impl Work {
                 break;
             };
             let p = parents[i] as usize;
-            let step = shifts[i] + folds[i] * steps[p];
-            let head = heads[i] + share * step;
-            let old = flows[i];
-            let flow = old + share * (diagonal[i] * step - rhs[i] - old);
-            let (loss, slope) = size.loss_and_slope(flow, runs[i]);
-            let rest = heads[p] - head - loss;
-            steps[i] = step;
-            heads[i] = head;
-            flows[i] = flow;
+            let mut step = 0.0;
+            if MOVE {
+                step = shifts[i] + folds[i] * steps[p];
+                steps[i] = step;
+                heads[i] += share * step;
+                flows[i] += share * (diagonal[i] * step - rhs[i] - flows[i]);
+            }
+            let (loss, slope) = size.loss_and_slope(flows[i], runs[i]);
+            let rest = heads[p] - heads[i] - loss;
             slopes[i] = slope;
             rests[i] = rest;
             change = if step.abs() > change {
@@ -257,7 +263,7 @@ impl Work {
     }
 
     #[cold]
-    fn move_other(&mut self, compiled: &Compiled, i: usize, p: usize, share: f64) {
+    fn move_other(&mut self, i: usize, p: usize, share: f64) {
         let step = self.shift_m[i] + self.fold[i] * self.step_m[p];
         let old = self.flows_m3s[i];
         let target = match self.mode[i] {
@@ -272,8 +278,6 @@ impl Work {
         self.flows_m3s[i] += share * (target - old);
         self.head_change_m = self.head_change_m.max(step.abs());
         self.trace += step;
-        let fall_m = self.heads_m[p] - self.heads_m[i];
-        self.evaluate_link(compiled, i, fall_m);
     }
 
     /// Loss, slope and misfit of any link for the fall of head along it.
@@ -326,11 +330,11 @@ impl Work {
         self.evaluate_core(compiled, topology);
     }
 
-    /// Moves the flows of supplies by a share of the step, if there was one, and evaluates their losses.
-    fn move_supplies(&mut self, compiled: &Compiled, share: Option<f64>) {
+    /// Moves the flows of supplies by a share of the step, or leaves them, and evaluates their losses.
+    fn move_supplies<const MOVE: bool>(&mut self, compiled: &Compiled, share: f64) {
         for (s, supply) in compiled.supplies.iter().enumerate() {
             let mut flow = self.supply_flows_m3s[s];
-            if let Some(share) = share {
+            if MOVE {
                 let target = self.supply_ahead_m3s[s]
                     - self.supply_conductance[s] * self.step_m[supply.place];
                 flow += share * (target - flow);
@@ -346,8 +350,8 @@ impl Work {
         }
     }
 
-    /// Moves the flows of outlets by a share of the step, if there was one, and makes their laws linear at the new point.
-    fn move_outlets(&mut self, compiled: &Compiled, share: Option<f64>) {
+    /// Moves the flows of outlets by a share of the step, or leaves them, and makes their laws linear there.
+    fn move_outlets<const MOVE: bool>(&mut self, compiled: &Compiled, share: f64) {
         let num = compiled.outlet_place.len();
         let places = &compiled.outlet_place[..num];
         let of_law = &compiled.outlet_law[..num];
@@ -362,13 +366,14 @@ impl Work {
         for o in 0..num {
             let (place, law) = (places[o] as usize, of_law[o] as usize);
             let mut flow = flows[o];
-            if let Some(share) = share {
+            if MOVE {
                 let target = aheads[o] + conductances[o] * steps[place];
                 flow += share * (target - flow);
             }
             let head = heads[place] - levels[place];
             let orifice = &orifices[law];
-            if flow > orifice.above_m3s && live[place] {
+            // An outlet that is not supplied has no flow from the first evaluation on.
+            if flow > orifice.above_m3s && (MOVE || live[place]) {
                 let rest = head - flow * flow * orifice.per_k2;
                 let conductance = orifice.half_k2 / flow;
                 flows[o] = flow;
