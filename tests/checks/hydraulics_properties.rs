@@ -3,7 +3,7 @@
 
 use aubergine_core::hydraulics::{
     FrictionLaw, Junction, Link, LinkKind, LinkState, LossCurve, Network, Outlet, OutletLaw, Pipe,
-    PipeFriction, Solution, Solver, Source, SupplyCurve, Tolerance, Water, solve,
+    PipeFriction, Prepared, Solution, Source, SupplyCurve, Tolerance, Water, solve,
 };
 use aubergine_core::units::{Flow, Length, Pressure, Temperature};
 use proptest::prelude::*;
@@ -351,10 +351,10 @@ proptest! {
     fn a_warm_start_ends_where_a_cold_one_does(network in network(3, true), more in -40.0..40.0) {
         let mut other = network.clone();
         other.sources[0].curve.at_rest += kpa(more);
-        let mut solver = Solver::new(&network);
-        let start = solver.solve(&other, &Tolerance::FINAL, None);
-        let warm = solver.solve(&network, &Tolerance::FINAL, Some(&start));
-        let cold = solver.solve(&network, &Tolerance::FINAL, None);
+        let mut solver = Prepared::new(&network);
+        let start = solver.update(&other).solve(&Tolerance::FINAL, None);
+        let warm = solver.update(&network).solve(&Tolerance::FINAL, Some(&start));
+        let cold = solver.update(&network).solve(&Tolerance::FINAL, None);
         prop_assert_eq!(&cold, &solve(&network));
         prop_assert!(warm.convergence.converged);
         prop_assert!(apart(&warm.heads, &cold.heads) <= 2e-6);

@@ -319,17 +319,19 @@ fn the_fitted_law_loses_what_colebrook_loses_within_three_percent() {
 /// A bed looped both ways, dragged about: a warm solve ends where a cold one does.
 #[test]
 fn a_warm_solve_ends_at_the_numbers_of_a_cold_one() {
-    use aubergine_core::hydraulics::{Solver, Tolerance};
+    use aubergine_core::hydraulics::{Prepared, Tolerance};
     for case in table().case.iter().filter(|case| case.fitted_too) {
         let built = build::network(case, table::WaterAt::default().water()).expect("a network");
         let mut other = built.network.clone();
         for source in &mut other.sources {
             source.curve.at_rest = source.curve.at_rest * 1.04;
         }
-        let mut solver = Solver::new(&built.network);
-        let before = solver.solve(&other, &Tolerance::FINAL, None);
-        let warm = solver.solve(&built.network, &Tolerance::FINAL, Some(&before));
-        let cold = solver.solve(&built.network, &Tolerance::FINAL, None);
+        let mut solver = Prepared::new(&built.network);
+        let before = solver.update(&other).solve(&Tolerance::FINAL, None);
+        let warm = solver
+            .update(&built.network)
+            .solve(&Tolerance::FINAL, Some(&before));
+        let cold = solver.update(&built.network).solve(&Tolerance::FINAL, None);
         assert_eq!(
             cold,
             solve(&built.network),
@@ -340,7 +342,9 @@ fn a_warm_solve_ends_at_the_numbers_of_a_cold_one() {
         for (a, b) in warm.heads.iter().zip(&cold.heads) {
             assert!((*a - *b).abs().metres() <= 1.0001e-6, "{}", case.id);
         }
-        let moving = solver.solve(&built.network, &Tolerance::MOVING, Some(&before));
+        let moving = solver
+            .update(&built.network)
+            .solve(&Tolerance::MOVING, Some(&before));
         for (a, b) in moving.heads.iter().zip(&cold.heads) {
             assert!((*a - *b).abs().metres() <= 1e-3, "{}", case.id);
         }

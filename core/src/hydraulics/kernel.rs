@@ -1,8 +1,6 @@
-//! Links ready for the solver: heads in metres, flows in m³/s, nothing looked up while iterating.
+//! Devices and supplies ready for the solver: heads in metres, flows in m³/s, nothing looked up while iterating.
 
 use super::devices::LossCurve;
-use super::friction::{Coefficients, Curve, Curves, FrictionLaw};
-use super::network::LinkKind;
 use super::supply::SupplyCurve;
 use super::water::Water;
 
@@ -13,49 +11,15 @@ const LEAST_SLOPE_FLOW_M3S: f64 = 1e-7;
 /// What a link loses at a flow.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum LinkKernel {
-    Pipe {
-        coefficients: Coefficients,
-        /// Position among the curves.
-        curve: u32,
-    },
     /// opening + b Q + c Q|Q|.
     Device { opening_m: f64, b: f64, c: f64 },
     /// factor · |Q|^exponent with the sign of Q.
     Supply { factor: f64, exponent: f64 },
-    /// Lets nothing through.
-    Blocked,
 }
 
 impl LinkKernel {
-    /// Compiles a link; `None` where a number has no sense.
-    pub fn new(
-        kind: &LinkKind,
-        water: Water,
-        law: FrictionLaw,
-        curves: &mut Curves,
-    ) -> Option<Self> {
-        match kind {
-            LinkKind::Pipe(pipe) => {
-                let (coefficients, curve) = curves.prepare(pipe, water, law)?;
-                Some(Self::Pipe {
-                    coefficients,
-                    curve,
-                })
-            }
-
-            LinkKind::Device(loss) => Self::device(loss, water),
-            LinkKind::Regulator { set, loss } => {
-                if set.is_finite() {
-                    Self::device(loss, water)
-                } else {
-                    None
-                }
-            }
-            LinkKind::Closed => Some(Self::Blocked),
-        }
-    }
-
-    fn device(loss: &LossCurve, water: Water) -> Option<Self> {
+    /// Compiles a device; `None` where a number has no sense.
+    pub fn device(loss: &LossCurve, water: Water) -> Option<Self> {
         let m_per_kpa = 1e3 / water.weight_npm3();
         (loss.is_sound() && m_per_kpa.is_finite()).then(|| Self::Device {
             opening_m: loss.opening.kilopascals() * m_per_kpa,
@@ -84,15 +48,8 @@ impl LinkKernel {
 
     /// Head lost and its derivative.
     #[inline]
-    pub fn loss_and_slope(&self, flow_m3s: f64, curves: &[Curve]) -> (f64, f64) {
+    pub fn loss_and_slope(&self, flow_m3s: f64) -> (f64, f64) {
         match self {
-            Self::Pipe {
-                coefficients,
-                curve,
-            } => {
-                // Proof: compiling the link put its curve there, and a network has one law, so that the list only grows.
-                coefficients.loss_and_slope(flow_m3s, &curves[*curve as usize])
-            }
             Self::Device { opening_m, b, c } => {
                 let q = flow_m3s.abs();
                 let loss = opening_m + (b + c * q) * flow_m3s;
@@ -110,7 +67,6 @@ impl LinkKernel {
                 let steep = per_flow(q.max(LEAST_SLOPE_FLOW_M3S));
                 (per_flow(q) * flow_m3s, exponent * steep)
             }
-            Self::Blocked => (0.0, 0.0),
         }
     }
 
@@ -118,7 +74,7 @@ impl LinkKernel {
     pub fn opening_m(&self) -> f64 {
         match self {
             Self::Device { opening_m, .. } => *opening_m,
-            Self::Pipe { .. } | Self::Supply { .. } | Self::Blocked => 0.0,
+            Self::Supply { .. } => 0.0,
         }
     }
 }

@@ -5,7 +5,7 @@ use super::ordering::minimum_degree;
 
 /// The pattern of a factor: fixed by which unknowns are joined, whatever the numbers. Reused from solve to solve.
 #[derive(Clone, Debug)]
-pub struct Symbolic {
+pub(crate) struct Symbolic {
     /// Place in the order of elimination, by node.
     place_of_node: Vec<u32>,
     /// Where the entries below the diagonal of each column begin, by place; one more than places.
@@ -22,11 +22,10 @@ pub struct Symbolic {
 
 // Proof for all indices of this file: the lists are built together in `Symbolic::new`. A row or column number is a place below
 // the number of nodes; starts ascend and end at the number of entries; `by_column` is a permutation of the entries.
-// `Numeric::new` makes every list of numbers as long as the pattern says.
+// `Numeric::fit` makes every list of numbers as long as the pattern says.
 
 impl Symbolic {
     /// Orders the unknowns and finds the pattern of the factor. A pair out of range or of one node is ignored.
-    #[must_use]
     pub fn new(num_nodes: usize, pairs: &[(usize, usize)]) -> Self {
         let elimination = minimum_degree(num_nodes, pairs);
         let mut place_of_node = vec![0_u32; num_nodes];
@@ -75,15 +74,8 @@ impl Symbolic {
     }
 
     /// Number of unknowns.
-    #[must_use]
     pub fn num_nodes(&self) -> usize {
         self.place_of_node.len()
-    }
-
-    /// Number of entries below the diagonal of the factor.
-    #[must_use]
-    pub fn num_entries(&self) -> usize {
-        self.row.len()
     }
 
     /// Place of a node in the order of elimination.
@@ -119,14 +111,14 @@ pub(crate) struct Numeric {
 }
 
 impl Numeric {
-    pub fn new(symbolic: &Symbolic) -> Self {
-        let (n, entries) = (symbolic.num_nodes(), symbolic.num_entries());
-        Self {
-            diagonal: vec![0.0; n],
-            entries: vec![0.0; entries],
-            factor: vec![0.0; entries],
-            inverse: vec![0.0; n],
-            row_work: vec![0.0; n],
+    /// Makes every list as long as the pattern says.
+    pub fn fit(&mut self, symbolic: &Symbolic) {
+        let (n, entries) = (symbolic.num_nodes(), symbolic.row.len());
+        for list in [&mut self.diagonal, &mut self.inverse, &mut self.row_work] {
+            list.resize(n, 0.0);
+        }
+        for list in [&mut self.entries, &mut self.factor] {
+            list.resize(entries, 0.0);
         }
     }
 
@@ -209,7 +201,8 @@ mod tests {
         }
         let n = side * side;
         let symbolic = Symbolic::new(n, &pairs);
-        let mut numeric = Numeric::new(&symbolic);
+        let mut numeric = Numeric::default();
+        numeric.fit(&symbolic);
         numeric.diagonal.fill(0.01);
         let weight = |k: usize| 1.0 + (k % 7) as f64;
         for (k, (a, b)) in pairs.iter().enumerate() {
@@ -238,7 +231,8 @@ mod tests {
     #[test]
     fn a_matrix_that_is_not_positive_definite_is_refused() {
         let symbolic = Symbolic::new(2, &[(0, 1)]);
-        let mut numeric = Numeric::new(&symbolic);
+        let mut numeric = Numeric::default();
+        numeric.fit(&symbolic);
         numeric.diagonal.fill(1.0);
         numeric.entries.fill(-1.0);
         assert!(numeric.factor(&symbolic).is_err());

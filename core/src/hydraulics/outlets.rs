@@ -137,6 +137,22 @@ impl OutletKernel {
         })
     }
 
+    /// k of k √h and the flow above which the law has this form; `None` for other laws.
+    pub(crate) fn orifice(&self) -> Option<(f64, f64)> {
+        match *self {
+            Self::Power {
+                k,
+                exponent,
+                small_head_m,
+                held_from_m,
+                ..
+            } if k > 0.0 && is_half(exponent) && held_from_m.is_infinite() => {
+                Some((k, k * small_head_m.sqrt()))
+            }
+            Self::Power { .. } | Self::Fixed(_) => None,
+        }
+    }
+
     /// Flow and its derivative for a head above the outlet. The slope at a kink is that of the side with flow.
     #[inline]
     pub(crate) fn flow_and_slope(&self, head_m: f64) -> (f64, f64) {

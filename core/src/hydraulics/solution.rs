@@ -44,7 +44,7 @@ pub enum LinkState {
 }
 
 /// How well the solution fits.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct Convergence {
     /// True where all tolerances are met and every input could be used.
     pub converged: bool,
@@ -65,7 +65,7 @@ pub struct Convergence {
 /// Pressures and flows of a network. Lists are as long as those of the network.
 ///
 /// Heads are rounded to 1e-6 m and flows to 1e-12 m³/s, so that a cold and a warm solve agree in what anyone sees.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug, Default)]
 pub struct Solution {
     /// Head of each junction above the datum; its level where it is not supplied.
     pub heads: Vec<Length>,
@@ -89,12 +89,25 @@ pub struct Solution {
 }
 
 /// To the nearest micrometre of head.
+#[inline]
 pub(crate) fn quantised_head(head_m: f64) -> Length {
-    // Adding zero turns -0 into 0.
-    Length::from_metres((head_m * 1e6).round() / 1e6 + 0.0)
+    Length::from_metres(nearest(head_m * 1e6) / 1e6)
 }
 
 /// To the nearest 1e-12 m³/s.
+#[inline]
 pub(crate) fn quantised_flow(flow_m3s: f64) -> Flow {
-    Flow::from_litres_per_second((flow_m3s * 1e12).round() / 1e9 + 0.0)
+    Flow::from_litres_per_second(nearest(flow_m3s * 1e12) / 1e9)
+}
+
+/// To the nearest whole number, of two equally near ones to the even one; never −0. Adding and taking away 1.5 · 2⁵² leaves no place
+/// for a fraction, and is several times quicker than a call of the library where the processor has no instruction for it.
+#[inline]
+fn nearest(value: f64) -> f64 {
+    const SHIFT: f64 = 6_755_399_441_055_744.0;
+    if value.abs() < 1e15 {
+        (value + SHIFT) - SHIFT
+    } else {
+        value
+    }
 }

@@ -1,9 +1,10 @@
 //! Which checks are shut, which regulators regulate, and what is supplied at all. The flows for given states are found elsewhere.
 
-use super::assembly::{Compiled, NO_SLOT};
-use super::kernel::LinkKernel;
+use super::assembly::{BLOCKED, Compiled};
 use super::newton::{Mode, Work};
 use super::solution::LinkState;
+use super::sweep::{folds, special_of};
+use super::topology::{NONE, Topology, small};
 
 /// A state changes only when its condition is missed by more than this: far above rounding, far below what is shown.
 const HEAD_HYSTERESIS_M: f64 = 1e-6;
@@ -41,65 +42,83 @@ impl Work {
     /// The states a cold solve starts from: checks open; at each place the regulators of the highest setting regulate,
     /// lower ones are shut; a regulator into a place of fixed head is open.
     pub fn start_states(&mut self, compiled: &Compiled) {
-        for (i, special) in compiled.specials.iter().enumerate() {
-            let Some(set_head_m) = special.set_head_m else {
-                self.states[i] = LinkState::Open;
-                continue;
-            };
-            let highest = compiled
-                .specials
-                .iter()
-                .filter(|other| other.b == special.b)
-                .filter_map(|other| other.set_head_m)
-                .fold(f64::NEG_INFINITY, f64::max);
-            self.states[i] = if compiled.fixed[special.b] {
-                LinkState::Open
-            } else if set_head_m >= highest - 1e-9 {
-                LinkState::Regulating
-            } else {
-                LinkState::Shut
+        self.switches.fill(0);
+        for (state, special) in self.states.iter_mut().zip(&compiled.specials) {
+            *state = match special.set_head_m {
+                Some(set_head_m) if !compiled.is_fixed[special.b] => {
+                    if set_head_m >= special.highest_set_m - 1e-9 {
+                        LinkState::Regulating
+                    } else {
+                        LinkState::Shut
+                    }
+                }
+                _ => LinkState::Open,
             };
         }
     }
 
-    /// Searches what is supplied through links that are not shut, checks and regulators in their own direction only, and
-    /// fixes how each link and place takes part. Called after every change of states.
-    pub fn apply_states(&mut self, compiled: &Compiled) {
+    /// Fixes how each link and place takes part in the present states. What is supplied is searched anew only where the states
+    /// differ from those last applied.
+    pub fn apply_states(&mut self, compiled: &Compiled, topology: &Topology) {
+        if self.applied.as_ref() != Some(&self.states) {
+            self.search_supplied(compiled, topology);
+            self.set_modes(compiled, topology);
+            self.applied = Some(self.states.clone());
+        }
+        for (place, head_m) in &self.pins {
+            self.heads_m[*place as usize] = *head_m;
+        }
+        for link in &self.off {
+            self.flows_m3s[*link as usize] = 0.0;
+        }
+    }
+
+    /// Finds what a source reaches through links that are not shut, checks and regulators in their own direction only.
+    fn search_supplied(&mut self, compiled: &Compiled, topology: &Topology) {
         self.live.fill(false);
         self.stack.clear();
-        for place in 0..compiled.level_m.len() {
-            if compiled.fixed[place] {
-                self.live[place] = true;
-                self.stack.push(u32::try_from(place).unwrap_or(NO_SLOT));
+        let fixed = compiled.fixed.iter().map(|(place, _)| *place);
+        let supplied = compiled.supplies.iter().map(|supply| small(supply.place));
+        for place in fixed.chain(supplied) {
+            if !self.live[place as usize] {
+                self.live[place as usize] = true;
+                self.stack.push(place);
             }
         }
         while let Some(place) = self.stack.pop() {
-            for l in compiled.links_at(place as usize) {
-                let link = &compiled.links[*l as usize];
-                let forward = link.a == place;
-                let passes = match self.special_at(compiled, *l as usize) {
-                    Some(i) => forward && self.states[i] != LinkState::Shut,
-                    None => !matches!(link.kernel, LinkKernel::Blocked),
+            let place = place as usize;
+            for link in topology.links_at(place) {
+                let (a, b) = topology.ends(link);
+                let passes = match special_of(compiled, link) {
+                    Some(i) => compiled.specials[i].a == place && self.states[i] != LinkState::Shut,
+                    None => compiled.code[link] != BLOCKED,
                 };
-                let other = if forward { link.b } else { link.a };
-                if passes && !self.live[other as usize] {
-                    self.live[other as usize] = true;
-                    self.stack.push(other);
+                let other = if a == place { b } else { a };
+                if passes && !self.live[other] {
+                    self.live[other] = true;
+                    self.stack.push(small(other));
                 }
             }
         }
-        for place in 0..compiled.level_m.len() {
-            self.pinned[place] = compiled.fixed[place] || !self.live[place];
-            if compiled.fixed[place] {
-                self.heads_m[place] = compiled.fixed_head_m[place];
-            } else if !self.live[place] {
-                self.heads_m[place] = compiled.level_m[place];
+    }
+
+    fn set_modes(&mut self, compiled: &Compiled, topology: &Topology) {
+        self.pins.clear();
+        for place in 0..topology.num_places() {
+            self.pinned[place] = !self.live[place];
+            if !self.live[place] {
+                self.pins.push((small(place), compiled.level_m[place]));
             }
         }
-        for (l, link) in compiled.links.iter().enumerate() {
-            let both = self.live[link.a as usize] && self.live[link.b as usize];
-            let usable = both && link.a != link.b && !matches!(link.kernel, LinkKernel::Blocked);
-            self.mode[l] = match self.special_at(compiled, l) {
+        for (place, head_m) in &compiled.fixed {
+            self.pinned[*place as usize] = true;
+            self.pins.push((*place, *head_m));
+        }
+        self.off.clear();
+        for link in topology.num_core()..topology.num_links() {
+            let (a, b) = topology.ends(link);
+            let usable = self.live[a] && self.live[b] && compiled.code[link] != BLOCKED;
+            self.mode[link] = match special_of(compiled, link) {
                 _ if !usable => Mode::Off,
                 None => Mode::Active,
                 Some(i) => match self.states[i] {
@@ -108,42 +127,43 @@ impl Work {
                     LinkState::Shut => Mode::Off,
                 },
             };
-            if self.mode[l] == Mode::Off {
-                self.flows_m3s[l] = 0.0;
+            if self.mode[link] == Mode::Off {
+                self.off.push(small(link));
+            }
+        }
+        self.passes_needed = false;
+        self.team.fill(0);
+        let regulating = |mode: &[Mode], i: usize| {
+            let special = &compiled.specials[i];
+            special
+                .set_head_m
+                .filter(|_| mode[special.link] == Mode::Regulating)
+        };
+        let mut teams = std::collections::BTreeMap::new();
+        for (i, special) in compiled.specials.iter().enumerate() {
+            if let Some(set_head_m) = regulating(&self.mode, i) {
+                self.pinned[special.b] = true;
+                self.pins.push((small(special.b), set_head_m));
+                *teams.entry(special.b).or_insert(0_u32) += 1;
             }
         }
         for (i, special) in compiled.specials.iter().enumerate() {
-            if self.mode[special.link] == Mode::Regulating
-                && let Some(set_head_m) = special.set_head_m
-            {
-                self.pinned[special.b] = true;
-                self.heads_m[special.b] = set_head_m;
-                let team = compiled
-                    .specials
-                    .iter()
-                    .filter(|other| {
-                        other.b == special.b && self.mode[other.link] == Mode::Regulating
-                    })
-                    .count();
-                self.team[i] = team as f64;
+            if regulating(&self.mode, i).is_some() {
+                self.team[i] = teams.get(&special.b).copied().unwrap_or(1);
+                self.passes_needed |= self.team[i] > 1 || !folds(topology, special.link, special.b);
             }
         }
-    }
-
-    /// The special of a link, by its position among the links.
-    fn special_at(&self, compiled: &Compiled, link: usize) -> Option<usize> {
-        let special = compiled
-            .special_of_link
-            .get(link)
-            .copied()
-            .unwrap_or(NO_SLOT);
-        (special != NO_SLOT).then_some(special as usize)
+        for link in topology.num_core()..topology.num_links() {
+            let plain = self.mode[link] == Mode::Active
+                && (link >= topology.num_places() || !self.pinned[link]);
+            self.plain[link] = if plain { compiled.code[link] } else { NONE };
+        }
     }
 
     /// The state a device should have by the present heads and flows.
     fn wanted_state(&self, compiled: &Compiled, i: usize) -> LinkState {
         let special = &compiled.specials[i];
-        let flow = self.flows_m3s[special.link];
+        let flow = special.sign * self.flows_m3s[special.link];
         let (head_a, head_b) = (self.heads_m[special.a], self.heads_m[special.b]);
         let state = self.states[i];
         if !self.live[special.a] {
@@ -163,9 +183,7 @@ impl Work {
                 }
             }
             (LinkState::Regulating, Some(_)) => {
-                let (loss, _) = compiled.links[special.link]
-                    .kernel
-                    .loss_and_slope(flow, &compiled.curves.list);
+                let (loss, _) = compiled.devices[special.device].kernel.loss_and_slope(flow);
                 if head_a - head_b < loss - HEAD_HYSTERESIS_M {
                     LinkState::Open
                 } else {
@@ -192,7 +210,12 @@ impl Work {
 
     /// Changes the states that contradict the present point and returns how many changed. A device that has used up its
     /// changes keeps its state.
-    pub fn switch_states(&mut self, compiled: &Compiled, switching: Switching) -> usize {
+    pub fn switch_states(
+        &mut self,
+        compiled: &Compiled,
+        topology: &Topology,
+        switching: Switching,
+    ) -> usize {
         let limit = switching.most_changes();
         let mut changed = 0;
         for i in 0..compiled.specials.len() {
@@ -207,16 +230,16 @@ impl Work {
             }
         }
         if changed > 0 {
-            self.apply_states(compiled);
+            self.apply_states(compiled, topology);
         }
         changed
     }
 
     /// Opens every device and gives it its changes back.
-    pub fn open_all(&mut self, compiled: &Compiled) {
+    pub fn open_all(&mut self, compiled: &Compiled, topology: &Topology) {
         self.states.fill(LinkState::Open);
         self.switches.fill(0);
-        self.apply_states(compiled);
+        self.apply_states(compiled, topology);
     }
 
     fn set_state(&mut self, compiled: &Compiled, i: usize, state: LinkState) {
@@ -230,7 +253,12 @@ impl Work {
 
     /// Sets the states of one combination; false where it is no combination: two regulators of different settings cannot
     /// hold one place, and none can hold a place of fixed head.
-    pub fn set_combination(&mut self, compiled: &Compiled, mut number: usize) -> bool {
+    pub fn set_combination(
+        &mut self,
+        compiled: &Compiled,
+        topology: &Topology,
+        mut number: usize,
+    ) -> bool {
         for (i, special) in compiled.specials.iter().enumerate() {
             let choices = if special.set_head_m.is_some() { 3 } else { 2 };
             let state = match number % choices {
@@ -251,11 +279,11 @@ impl Work {
                     .is_some_and(|(x, y)| (x - y).abs() > 1e-9);
                 other.b == special.b && held(j) && apart
             };
-            if held(i) && (compiled.fixed[special.b] || (0..i).any(clash)) {
+            if held(i) && (compiled.is_fixed[special.b] || (0..i).any(clash)) {
                 return false;
             }
         }
-        self.apply_states(compiled);
+        self.apply_states(compiled, topology);
         true
     }
 }
@@ -267,6 +295,6 @@ pub(crate) fn num_combinations(compiled: &Compiled) -> Option<usize> {
     for special in &compiled.specials {
         product = product.saturating_mul(choices(special.set_head_m));
     }
-    let work = product.saturating_mul(compiled.links.len());
+    let work = product.saturating_mul(compiled.code.len());
     (product > 1 && work <= MAX_EXHAUSTIVE_WORK).then_some(product)
 }

@@ -81,20 +81,34 @@ pub(crate) enum Curve {
 /// A pipe ready to answer for any flow.
 #[derive(Clone, Copy, Debug)]
 pub struct PipeFriction {
-    coefficients: Coefficients,
+    size: PipeSize,
+    run: PipeRun,
+}
+
+/// What all pipes of one bore and wall share in one water: a row of the table that a solve looks up.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct PipeSize {
+    /// Flow up to which the loss is laminar, in m³/s; negative where the law has no such range.
+    laminar_to_m3s: f64,
+    /// Laminar loss of 1 m³/s over 1 m, in m/(m³/s)/m.
+    laminar_spm3: f64,
+    /// Reynolds number of 1 m³/s.
+    reynolds_per_m3s: f64,
+    /// Loss of 1 m³/s over 1 m by friction, for a friction factor of one, in m/(m³/s)²/m; under Hazen–Williams in
+    /// m/(m³/s)^1.852/m.
+    friction_s2pm6: f64,
+    /// Velocity head of 1 m³/s, in m/(m³/s)².
+    velocity_head_s2pm5: f64,
     curve: Curve,
 }
 
-/// What a pipe's loss needs besides its curve, which many pipes share.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Coefficients {
-    /// Reynolds number of 1 m³/s.
-    reynolds_per_m3s: f64,
-    /// Head loss of 1 m³/s by friction, for a friction factor of one, in m/(m³/s)²; under Hazen–Williams in
-    /// m/(m³/s)^1.852.
-    friction_s2pm5: f64,
-    /// Head loss of 1 m³/s by fittings, in m/(m³/s)².
-    fittings_s2pm5: f64,
+/// What a pipe has of its own.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct PipeRun {
+    /// Length with what is added for fittings, in metres.
+    pub length_m: f64,
+    /// Sum of the local loss coefficients.
+    pub fittings: f64,
 }
 
 impl PipeFriction {
@@ -111,13 +125,11 @@ impl PipeFriction {
     /// ```
     #[must_use]
     pub fn new(pipe: &Pipe, water: Water, law: FrictionLaw) -> Option<Self> {
-        let mut curves = Curves::default();
-        let (coefficients, index) = curves.prepare(pipe, water, law)?;
-        let curve = *curves.list.get(index as usize)?;
-        Some(Self {
-            coefficients,
-            curve,
-        })
+        let mut sizes = PipeSizes::default();
+        sizes.begin(water, law);
+        let (index, run) = sizes.prepare(pipe)?;
+        let size = *sizes.list.get(index as usize)?;
+        Some(Self { size, run })
     }
 
     /// Head loss and its derivative for a flow of either sign. Zero flow has zero loss and the laminar slope.
@@ -134,49 +146,49 @@ impl PipeFriction {
     #[must_use]
     pub fn factor(&self, flow: Flow) -> f64 {
         let flow_m3s = flow.cubic_metres_per_second().abs();
-        if matches!(self.curve, Curve::HazenWilliams) {
+        if matches!(self.size.curve, Curve::HazenWilliams) {
             return f64::NAN;
         }
         let (loss_m, _) = self.loss_and_slope(flow_m3s);
-        let Coefficients {
-            friction_s2pm5,
-            fittings_s2pm5,
-            ..
-        } = self.coefficients;
-        (loss_m - fittings_s2pm5 * flow_m3s * flow_m3s) / (friction_s2pm5 * flow_m3s * flow_m3s)
+        let friction = self.size.friction_s2pm6 * self.run.length_m;
+        let fittings = self.size.velocity_head_s2pm5 * self.run.fittings;
+        (loss_m - fittings * flow_m3s * flow_m3s) / (friction * flow_m3s * flow_m3s)
     }
 
     fn loss_and_slope(&self, flow_m3s: f64) -> (f64, f64) {
-        self.coefficients.loss_and_slope(flow_m3s, &self.curve)
+        self.size.loss_and_slope(flow_m3s, self.run)
     }
 }
 
-impl Coefficients {
+impl PipeSize {
     /// Head loss in metres and its derivative in m/(m³/s).
-    #[inline]
-    pub(crate) fn loss_and_slope(&self, flow_m3s: f64, curve: &Curve) -> (f64, f64) {
+    #[inline(always)]
+    pub(crate) fn loss_and_slope(&self, flow_m3s: f64, run: PipeRun) -> (f64, f64) {
         let q = flow_m3s.abs();
-        let re = self.reynolds_per_m3s * q;
-        let fittings = self.fittings_s2pm5 * q;
-        let laminar_end = match curve {
-            Curve::HazenWilliams => return self.hazen_williams(flow_m3s),
-            // Churchill blends all along; below this it is 64/Re to the last bit.
-            Curve::Churchill { .. } => 100.0,
-            Curve::Fitted(_) | Curve::Colebrook(_) | Curve::SmoothPower => LAMINAR_END,
-        };
-        if re <= laminar_end {
+        let fittings = self.velocity_head_s2pm5 * run.fittings * q;
+        if q <= self.laminar_to_m3s {
             // f Q² with f = 64/Re is linear in Q: no division by a flow that may be zero.
-            let per_flow = 64.0 * self.friction_s2pm5 / self.reynolds_per_m3s;
+            let per_flow = self.laminar_spm3 * run.length_m;
             return ((per_flow + fittings) * flow_m3s, per_flow + 2.0 * fittings);
         }
+        self.beyond_laminar(flow_m3s, run)
+    }
+
+    /// Apart from the laminar range, so that the latter is short enough to be compiled into the sweep.
+    #[inline(never)]
+    fn beyond_laminar(&self, flow_m3s: f64, run: PipeRun) -> (f64, f64) {
+        let q = flow_m3s.abs();
+        let fittings = self.velocity_head_s2pm5 * run.fittings * q;
+        let re = self.reynolds_per_m3s * q;
         // `f` and Re · df/dRe.
-        let (f, f_rise) = match curve {
+        let (f, f_rise) = match &self.curve {
             Curve::Fitted(fit) => fit.factor(re),
+            Curve::SmoothPower => smooth_power(re),
             Curve::Colebrook(rough) => rough.factor(re),
             Curve::Churchill { relative_roughness } => churchill(re, *relative_roughness),
-            Curve::SmoothPower | Curve::HazenWilliams => smooth_power(re),
+            Curve::HazenWilliams => return self.hazen_williams(flow_m3s, run),
         };
-        let friction = self.friction_s2pm5 * q;
+        let friction = self.friction_s2pm6 * run.length_m * q;
         (
             (friction * f + fittings) * flow_m3s,
             friction * (2.0 * f + f_rise) + 2.0 * fittings,
@@ -184,11 +196,11 @@ impl Coefficients {
     }
 
     #[cold]
-    fn hazen_williams(&self, flow_m3s: f64) -> (f64, f64) {
+    fn hazen_williams(&self, flow_m3s: f64, run: PipeRun) -> (f64, f64) {
         let q = flow_m3s.abs();
         let straight_below_m3s = 100.0 / self.reynolds_per_m3s;
-        let fittings = self.fittings_s2pm5 * q;
-        let per_flow = self.friction_s2pm5 * q.max(straight_below_m3s).powf(0.852);
+        let fittings = self.velocity_head_s2pm5 * run.fittings * q;
+        let per_flow = self.friction_s2pm6 * run.length_m * q.max(straight_below_m3s).powf(0.852);
         let slope = if q > straight_below_m3s {
             1.852 * per_flow
         } else {
@@ -198,35 +210,81 @@ impl Coefficients {
     }
 }
 
-/// The curves of a network's pipes, each kept once: pipes of one bore and wall share it, and a fit costs more than a solve of a bed.
-/// A curve is a pure function of its law and roughness, so keeping it cannot change a result.
+/// The sizes of a network's pipes, each kept once. The curves outlive a change of the water, because a fit costs more than a solve
+/// of a bed; a curve is a pure function of its law and relative roughness, so keeping it cannot change a result.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Curves {
-    pub list: Vec<Curve>,
+pub(crate) struct PipeSizes {
+    pub list: Vec<PipeSize>,
+    water: Option<Water>,
     law: Option<FrictionLaw>,
-    index: std::collections::BTreeMap<u64, u32>,
-    last: Option<(u64, u32)>,
+    /// Position in the list, by the bits of bore and roughness.
+    index: std::collections::BTreeMap<(u64, u64), u32>,
+    last: Option<((u64, u64), u32)>,
+    curves: std::collections::BTreeMap<u64, Curve>,
 }
 
-impl Curves {
-    /// Prepares a pipe: its coefficients and the position of its curve. `None` where a dimension has no sense.
-    pub(crate) fn prepare(
-        &mut self,
-        pipe: &Pipe,
-        water: Water,
-        law: FrictionLaw,
-    ) -> Option<(Coefficients, u32)> {
-        let bore_m = pipe.bore.metres();
-        let length_m = pipe.length.metres() + pipe.equivalent.metres();
-        let roughness_m = pipe.roughness.metres();
-        let viscosity_m2ps = water.viscosity.square_metres_per_second();
+impl PipeSizes {
+    /// Forgets the sizes of another network, and the curves of another law.
+    pub(crate) fn begin(&mut self, water: Water, law: FrictionLaw) {
+        self.list.clear();
+        self.index.clear();
+        self.last = None;
+        self.water = Some(water);
+        if self.law != Some(law) {
+            self.law = Some(law);
+            self.curves.clear();
+        }
+    }
+
+    /// Prepares a pipe: the position of its size, and what it has of its own. `None` where a dimension has no sense.
+    pub(crate) fn prepare(&mut self, pipe: &Pipe) -> Option<(u32, PipeRun)> {
+        let run = PipeRun {
+            length_m: pipe.length.metres() + pipe.equivalent.metres(),
+            fittings: pipe.fittings,
+        };
         let zero_or_more = |value: f64| value >= 0.0 && value.is_finite();
+        let sound = zero_or_more(pipe.length.metres())
+            && zero_or_more(pipe.equivalent.metres())
+            && zero_or_more(run.fittings);
+        if !sound {
+            return None;
+        }
+        let index = self.index_of(pipe.bore.metres(), pipe.roughness.metres())?;
+        let size = self.list.get(index as usize)?;
+        // A hair-thin bore can overflow; such a pipe is as unsound as one of no bore.
+        let finite = (size.friction_s2pm6 * run.length_m).is_finite()
+            && (size.velocity_head_s2pm5 * run.fittings).is_finite()
+            && (size.laminar_spm3 * run.length_m).is_finite();
+        finite.then_some((index, run))
+    }
+
+    fn index_of(&mut self, bore_m: f64, roughness_m: f64) -> Option<u32> {
+        let key = (bore_m.to_bits(), roughness_m.to_bits());
+        if let Some((last, index)) = self.last
+            && last == key
+        {
+            return Some(index);
+        }
+        let index = if let Some(index) = self.index.get(&key) {
+            *index
+        } else {
+            let size = self.size(bore_m, roughness_m)?;
+            self.list.push(size);
+            let index = u32::try_from(self.list.len() - 1).ok()?;
+            self.index.insert(key, index);
+            index
+        };
+        self.last = Some((key, index));
+        Some(index)
+    }
+
+    fn size(&mut self, bore_m: f64, roughness_m: f64) -> Option<PipeSize> {
+        let (water, law) = (self.water?, self.law?);
+        let viscosity_m2ps = water.viscosity.square_metres_per_second();
         let sound = bore_m > 0.0
             && bore_m.is_finite()
-            && zero_or_more(pipe.length.metres())
-            && zero_or_more(pipe.equivalent.metres())
-            && zero_or_more(roughness_m)
-            && zero_or_more(pipe.fittings)
+            && roughness_m >= 0.0
+            && roughness_m.is_finite()
             && viscosity_m2ps > 0.0
             && viscosity_m2ps.is_finite();
         if !sound {
@@ -236,54 +294,38 @@ impl Curves {
         // V²/2g = 8 Q²/(π² g D⁴).
         let velocity_head_s2pm5 = 8.0 / (PI * PI * GRAVITY_MPS2 * bore2_m2 * bore2_m2);
         let reynolds_per_m3s = 4.0 / (PI * bore_m * viscosity_m2ps);
-        let friction_s2pm5 = match law {
+        let friction_s2pm6 = match law {
             FrictionLaw::HazenWilliams { c } => {
                 if !(c > 0.0 && c.is_finite()) {
                     return None;
                 }
-                HAZEN_WILLIAMS_SI * length_m / (c.powf(1.852) * bore_m.powf(4.871))
+                HAZEN_WILLIAMS_SI / (c.powf(1.852) * bore_m.powf(4.871))
             }
-            _ => velocity_head_s2pm5 * length_m / bore_m,
+            _ => velocity_head_s2pm5 / bore_m,
         };
-        let coefficients = Coefficients {
-            reynolds_per_m3s,
-            friction_s2pm5,
-            fittings_s2pm5: velocity_head_s2pm5 * pipe.fittings,
+        let laminar_to = match law {
+            FrictionLaw::HazenWilliams { .. } => -1.0,
+            // Churchill blends all along; below this it is 64/Re to the last bit.
+            FrictionLaw::Churchill => 100.0,
+            FrictionLaw::Fitted | FrictionLaw::Colebrook | FrictionLaw::SmoothPower => LAMINAR_END,
         };
-        // A hair-thin bore can overflow; such a pipe is as unsound as one of no bore.
-        let finite = velocity_head_s2pm5.is_finite()
-            && coefficients.fittings_s2pm5.is_finite()
-            && friction_s2pm5.is_finite()
-            && reynolds_per_m3s.is_finite();
         // Beyond half the bore a roughness means nothing; the laws stay finite.
-        finite.then(|| {
-            (
-                coefficients,
-                self.index_of(law, (roughness_m / bore_m).min(0.5)),
-            )
+        let relative_roughness = (roughness_m / bore_m).min(0.5);
+        let curve = *self
+            .curves
+            .entry(relative_roughness.to_bits())
+            .or_insert_with(|| Curve::new(law, relative_roughness));
+        let finite = velocity_head_s2pm5.is_finite()
+            && friction_s2pm6.is_finite()
+            && reynolds_per_m3s.is_finite();
+        finite.then_some(PipeSize {
+            laminar_to_m3s: laminar_to / reynolds_per_m3s,
+            laminar_spm3: 64.0 * friction_s2pm6 / reynolds_per_m3s,
+            reynolds_per_m3s,
+            friction_s2pm6,
+            velocity_head_s2pm5,
+            curve,
         })
-    }
-
-    fn index_of(&mut self, law: FrictionLaw, relative_roughness: f64) -> u32 {
-        if self.law != Some(law) {
-            *self = Self {
-                law: Some(law),
-                ..Self::default()
-            };
-        }
-        let key = relative_roughness.to_bits();
-        if let Some((last, index)) = self.last
-            && last == key
-        {
-            return index;
-        }
-        let list = &mut self.list;
-        let index = *self.index.entry(key).or_insert_with(|| {
-            list.push(Curve::new(law, relative_roughness));
-            u32::try_from(list.len() - 1).unwrap_or(u32::MAX)
-        });
-        self.last = Some((key, index));
-        index
     }
 }
 

@@ -210,9 +210,9 @@ fn a_solver_takes_networks_of_other_topology_and_forgets_what_it_solved() {
     let end = large.add_junction(Length::ZERO);
     large.add_link(1, end, pipe(10.0, 0.17));
     large.add_outlet(end, orifice(0.1, 20.0));
-    let mut solver = Solver::new(&small);
-    let first = solver.solve(&small, &Tolerance::FINAL, None);
-    let other = solver.solve(&large, &Tolerance::FINAL, Some(&first));
+    let mut solver = Prepared::new(&small);
+    let first = solver.update(&small).solve(&Tolerance::FINAL, None);
+    let other = solver.update(&large).solve(&Tolerance::FINAL, Some(&first));
     assert!(other.convergence.converged);
-    assert_eq!(solver.solve(&small, &Tolerance::FINAL, None), first);
+    assert_eq!(solver.update(&small).solve(&Tolerance::FINAL, None), first);
 }
