@@ -2,6 +2,8 @@
 //!
 //! `cargo bench -p aubergine-core`; `cargo bench -p aubergine-core -- cold/beds` for a part. Figures are in DEVELOPERS.md.
 
+#![expect(clippy::disallowed_methods, reason = "a bench measures time")]
+
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 

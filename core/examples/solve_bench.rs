@@ -2,6 +2,8 @@
 //!
 //! `cargo run --release -p aubergine-core --example solve_bench -- 1000 10000`
 
+#![expect(clippy::disallowed_methods, reason = "a bench measures time")]
+
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
