@@ -2,6 +2,8 @@
 //!
 //! `cargo bench -p aubergine-core`; `cargo bench -p aubergine-core -- cold/beds` for a part. Figures are in DEVELOPERS.md.
 
+#![allow(clippy::disallowed_methods)] // A bench measures time and reads its arguments.
+
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 

@@ -54,9 +54,9 @@ impl Work {
             if !self.passes_needed || pass + 1 == MAX_REGULATOR_PASSES {
                 break;
             }
-            let parents = topology.parents();
             for i in num_core..topology.num_places() {
-                self.step_m[i] = self.shift_m[i] + self.fold[i] * self.step_m[parents[i] as usize];
+                self.step_m[i] =
+                    self.shift_m[i] + self.fold[i] * self.step_m[topology.parents()[i] as usize];
             }
             if !self.update_regulated_flows(compiled, topology) {
                 break;
