@@ -21,6 +21,10 @@ mod file_round_trip;
 #[cfg(test)]
 mod goldens;
 #[cfg(test)]
+mod hydraulics_bench;
+#[cfg(test)]
+mod hydraulics_degenerate;
+#[cfg(test)]
 mod hydraulics_properties;
 #[cfg(test)]
 mod hydraulics_validation;

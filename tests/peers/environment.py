@@ -38,3 +38,7 @@ def build(example):
     command = ["cargo", "build", "-q", "--release", "-p", "aubergine-core", "--example", example]
     subprocess.run(command, cwd=ROOT, check=True)
     return ROOT / "target" / "release" / "examples" / example
+
+
+if __name__ == "__main__":
+    ensure()

@@ -39,7 +39,7 @@ drag() { # from x y to x y
 
 shot 01-opened
 # Bed B3 three feet to the right, looked at before and after it is let go.
-drag 512 530 559 530 hold
+drag 512 530 555 530 hold
 shot 02-dragging
 xdotool mouseup 1
 shot 03-dragged

@@ -82,6 +82,12 @@ fn pipe(length_m: f64, bore_m: f64, fittings: f64) -> LinkKind {
     })
 }
 
+/// The nearest whole number, as the peers round.
+#[allow(clippy::cast_possible_truncation)] // Sizes of networks are small.
+fn whole(value: f64) -> usize {
+    value.round_ties_even() as usize
+}
+
 const FOOT_M: f64 = 0.3048;
 const INCH_M: f64 = 0.0254;
 
@@ -90,10 +96,7 @@ fn beds(about: usize, looped: bool) -> Network {
         (1, (about / 9).max(1))
     } else {
         let size = (HEADER * (LATERAL + 1) + 1) as f64;
-        (
-            (about as f64 / size).round_ties_even().max(1.0) as usize,
-            HEADER,
-        )
+        (whole(about as f64 / size).max(1), HEADER)
     };
     let emitter = OutletLaw::Power {
         flow: Flow::from_gallons_per_hour(0.5),
@@ -149,7 +152,7 @@ fn beds(about: usize, looped: bool) -> Network {
 }
 
 fn mesh(about: usize) -> Network {
-    let side = ((about as f64).sqrt().round_ties_even() as usize).max(3);
+    let side = whole((about as f64).sqrt()).max(3);
     let each = Flow::from_gallons_per_minute(0.02);
     let outlet = OutletLaw::Power {
         flow: each,

@@ -40,6 +40,8 @@ pub(crate) struct Special {
     pub set_head_m: Option<f64>,
     /// The highest head any regulator holds at `b`.
     pub highest_set_m: f64,
+    /// True where another regulator leads to the same place.
+    pub shares: bool,
 }
 
 /// A supply that loses pressure: a link from a fixed head.
@@ -218,19 +220,20 @@ impl Compiled {
                 }
             }
         }
-        // The highest setting at each place.
-        let mut highest: BTreeMap<usize, f64> = BTreeMap::new();
+        // The highest setting at each place, and of how many regulators.
+        let mut settings: BTreeMap<usize, (f64, usize)> = BTreeMap::new();
         for special in &self.specials {
             if let Some(set) = special.set_head_m {
-                let most = highest.entry(special.b).or_insert(set);
+                let (most, count) = settings.entry(special.b).or_insert((set, 0));
                 *most = most.max(set);
+                *count += 1;
             }
         }
         for special in &mut self.specials {
-            special.highest_set_m = highest
-                .get(&special.b)
-                .copied()
-                .unwrap_or(f64::NEG_INFINITY);
+            if let Some((most, count)) = settings.get(&special.b) {
+                special.highest_set_m = *most;
+                special.shares = *count > 1;
+            }
         }
     }
 
@@ -265,6 +268,7 @@ impl Compiled {
             opening_m: kernel.opening_m(),
             set_head_m,
             highest_set_m: f64::NEG_INFINITY,
+            shares: false,
         });
         small(self.specials.len() - 1)
     }

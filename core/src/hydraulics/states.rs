@@ -1,6 +1,6 @@
 //! Which checks are shut, which regulators regulate, and what is supplied at all. The flows for given states are found elsewhere.
 
-use super::assembly::{BLOCKED, Compiled};
+use super::assembly::{BLOCKED, Compiled, Special};
 use super::newton::{Mode, Work};
 use super::solution::LinkState;
 use super::sweep::{folds, special_of};
@@ -175,17 +175,22 @@ impl Work {
             (LinkState::Shut, _) if !self.live[special.b] => LinkState::Open,
             (LinkState::Open | LinkState::Regulating, _) if backward => LinkState::Shut,
             (LinkState::Open, Some(set)) if head_b > set + HEAD_HYSTERESIS_M => {
-                // Another regulator or a source may hold this place higher; then this one shuts.
+                // Another regulator or a source may hold this place higher; then this one shuts. Of several that are open the
+                // lowest regulates first: two settings cannot hold at once.
                 if self.pinned[special.b] {
                     LinkState::Shut
+                } else if special.shares && self.lower_one_is_open(compiled, i) {
+                    state
                 } else {
                     LinkState::Regulating
                 }
             }
-            (LinkState::Regulating, Some(_)) => {
+            (LinkState::Regulating, Some(set)) => {
                 let (loss, _) = compiled.devices[special.device].kernel.loss_and_slope(flow);
-                if head_a - head_b < loss - HEAD_HYSTERESIS_M {
+                if head_a - head_b < loss - HEAD_HYSTERESIS_M || head_b < set - HEAD_HYSTERESIS_M {
                     LinkState::Open
+                } else if head_b > set + HEAD_HYSTERESIS_M {
+                    LinkState::Shut
                 } else {
                     state
                 }
@@ -201,6 +206,20 @@ impl Work {
             }
             (LinkState::Open | LinkState::Regulating, _) => state,
         }
+    }
+
+    /// True where an open regulator of a lower setting leads to the place of this one.
+    fn lower_one_is_open(&self, compiled: &Compiled, i: usize) -> bool {
+        let special = &compiled.specials[i];
+        let lower = |other: &Special| {
+            other.b == special.b
+                && other
+                    .set_head_m
+                    .zip(special.set_head_m)
+                    .is_some_and(|(other, own)| other < own - 1e-9)
+        };
+        let mut specials = compiled.specials.iter().zip(&self.states);
+        specials.any(|(other, state)| *state == LinkState::Open && lower(other))
     }
 
     /// True where no device contradicts its state.
