@@ -1,11 +1,6 @@
 //! The networks the solver is measured on: drip beds on a main, the same with loops, and a mesh. `tests/peers/networks.py` builds them
 //! with the same numbers for the solvers it is compared with.
 
-#![expect(
-    clippy::cast_possible_truncation,
-    reason = "counts of beds and nodes that fit by far"
-)]
-
 use std::f64::consts::PI;
 
 use aubergine_core::hydraulics::{
