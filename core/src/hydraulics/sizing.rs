@@ -3,7 +3,7 @@
 //!
 //! The search is exact. For every run it keeps the pairs (head wanted at its inlet, cost of everything behind it) that no
 //! other pair beats in both; a branch joins the lists of its runs by the larger head and the sum of the costs, and a size
-//! adds its loss and its price. On a yard the lists stay short. Where they grow beyond [`MOST_PAIRS`], neighbours closer
+//! adds its loss and its price. On a yard the lists stay short. Where they grow beyond `MOST_PAIRS`, neighbours closer
 //! than a millimetre of head are thinned out and the result says so.
 
 /// Beyond this many pairs a list is thinned.
