@@ -1,10 +1,10 @@
 //! Judges beds on the drawing: without water, left by their line, lying on each other.
 
 use crate::finding::{Finding, Message, Severity, Value};
-use crate::geometry::Polygon;
+use crate::geometry::{PlanVector, Polygon};
 use crate::ids::Id;
 use crate::layout::bed_outline;
-use crate::model::{Plan, State};
+use crate::model::{Bed, Plan, State};
 use crate::units::Area;
 
 /// Beds that share less than this lie side by side: the drawing is no finer.
@@ -79,56 +79,54 @@ fn left_by_their_line(plan: &Plan) -> Vec<Finding> {
     findings
 }
 
+/// A bed on the ground, with its spans: cheap to compare before outlines are cut with each other.
+struct Placed {
+    id: Id,
+    outline: Polygon,
+    spans: [(f64, f64); 2],
+}
+
+impl Placed {
+    fn new(id: Id, bed: &Bed) -> Self {
+        let outline = bed_outline(bed);
+        let axes = [PlanVector::new(1.0, 0.0), PlanVector::new(0.0, 1.0)];
+        let spans = axes.map(|axis| outline.span(axis));
+        Self { id, outline, spans }
+    }
+
+    fn may_meet(&self, other: &Self) -> bool {
+        let mut spans = self.spans.iter().zip(&other.spans);
+        spans.all(|(a, b)| a.0 < b.1 && b.0 < a.1)
+    }
+}
+
 /// Pairs of beds that lie on each other.
 fn overlapping(plan: &Plan) -> Vec<Finding> {
-    let beds: Vec<(Id, Polygon, [f64; 4])> = plan
+    let beds: Vec<Placed> = plan
         .objects
         .beds
         .iter()
         .filter(|(_, bed)| bed.meta.state != State::ToRemove)
-        .map(|(id, bed)| {
-            let outline = bed_outline(bed);
-            let extent = extent(&outline);
-            (*id, outline, extent)
-        })
+        .map(|(id, bed)| Placed::new(*id, bed))
         .collect();
     let mut findings = Vec::new();
-    for (index, (a, outline_a, extent_a)) in beds.iter().enumerate() {
-        for (b, outline_b, extent_b) in beds.iter().skip(index + 1) {
-            if !meet(extent_a, extent_b) {
-                continue;
-            }
-            let area = outline_a.overlap(outline_b);
+    for (index, a) in beds.iter().enumerate() {
+        for b in beds.iter().skip(index + 1).filter(|b| a.may_meet(b)) {
+            let area = a.outline.overlap(&b.outline);
             if area > TOUCHING {
                 let values = vec![
-                    ("a", Value::Ids(vec![*a])),
-                    ("b", Value::Ids(vec![*b])),
+                    ("a", Value::Ids(vec![a.id])),
+                    ("b", Value::Ids(vec![b.id])),
                     ("area", Value::Area(area)),
                 ];
                 findings.push(Finding::new(
                     "drawing.beds_overlap",
                     Severity::Check,
-                    vec![*a, *b],
+                    vec![a.id, b.id],
                     Message::new("drawing.beds_overlap", values),
                 ));
             }
         }
     }
     findings
-}
-
-/// Left, lower, right, upper: cheap to compare before outlines are cut with each other.
-fn extent(outline: &Polygon) -> [f64; 4] {
-    let mut extent = [f64::MAX, f64::MAX, f64::MIN, f64::MIN];
-    for point in &outline.0 {
-        extent[0] = extent[0].min(point.x);
-        extent[1] = extent[1].min(point.y);
-        extent[2] = extent[2].max(point.x);
-        extent[3] = extent[3].max(point.y);
-    }
-    extent
-}
-
-fn meet(a: &[f64; 4], b: &[f64; 4]) -> bool {
-    a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3]
 }

@@ -107,13 +107,7 @@ fn spread(area: &Polygon, motif: &Motif, rows: Angle, metres_per_mm: f64) -> Vec
     let (sin, cos) = rows.radians().sin_cos();
     let (along, across) = (PlanVector::new(cos, sin), PlanVector::new(-sin, cos));
     let origin = PlanPoint::new(0.0, 0.0);
-    let extent = |axis: PlanVector| {
-        let values = area.0.iter().map(|point| (*point - origin).dot(axis));
-        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
-            (low.min(value), high.max(value))
-        })
-    };
-    let (low, high) = (extent(along), extent(across));
+    let (low, high) = (area.span(along), area.span(across));
     let (long, wide) = (low.1 - low.0, high.1 - high.0);
     let (mut step_along, mut step_across) =
         (motif.apart.0 * metres_per_mm, motif.apart.1 * metres_per_mm);
@@ -219,13 +213,7 @@ fn ruled(area: &Polygon, slope: f64, step: f64) -> Vec<HatchStroke> {
     let half = std::f64::consts::FRAC_1_SQRT_2;
     let along = PlanVector::new(half, slope * half);
     let across = PlanVector::new(-along.y, along.x);
-    let offsets = area
-        .0
-        .iter()
-        .map(|point| point.x * across.x + point.y * across.y);
-    let (low, high) = offsets.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), offset| {
-        (low.min(offset), high.max(offset))
-    });
+    let (low, high) = area.span(across);
     let mut found = Vec::new();
     if (high - low) / step >= MOST_LINES {
         return found;
@@ -244,10 +232,7 @@ fn ruled(area: &Polygon, slope: f64, step: f64) -> Vec<HatchStroke> {
 
 fn dotted(area: &Polygon, step: f64) -> Vec<HatchStroke> {
     let along = PlanVector::new(1.0, 0.0);
-    let heights = area.0.iter().map(|point| point.y);
-    let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| {
-        (low.min(y), high.max(y))
-    });
+    let (low, high) = area.span(PlanVector::new(0.0, 1.0));
     let mut found = Vec::new();
     if (high - low) / step >= MOST_LINES {
         return found;

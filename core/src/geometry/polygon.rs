@@ -155,6 +155,18 @@ impl Polygon {
         Self(self.0.iter().map(|point| *point + by).collect())
     }
 
+    /// The least and the greatest reach of the corners along an axis through the origin; infinite and swapped of nothing.
+    #[must_use]
+    pub fn span(&self, axis: PlanVector) -> (f64, f64) {
+        let reaches = self
+            .0
+            .iter()
+            .map(|corner| (*corner - PlanPoint::default()).dot(axis));
+        reaches.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), reach| {
+            (low.min(reach), high.max(reach))
+        })
+    }
+
     /// The parts of the straight line through `origin` along the unit vector `along` that lie inside, as pairs of
     /// distances from `origin`, in order. Used to lay rows across any outline.
     #[must_use]

@@ -161,14 +161,7 @@ struct RowInBed {
 
 fn rows_in_bed(bed: &Bed, rule: &Fill, spacing: Length) -> Vec<RowInBed> {
     let (along, across) = along_across(bed, rule.pattern == Pattern::RowsAlong);
-    let offsets = bed
-        .outline
-        .0
-        .iter()
-        .map(|corner| (*corner - PlanPoint::default()).dot(across));
-    let (low, high) = offsets.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| {
-        (low.min(at), high.max(at))
-    });
+    let (low, high) = bed.outline.span(across);
     let inset = rule.inset.max(Length::ZERO).metres();
     let mut rows = Vec::new();
     for offset in centred(low, high, inset, rule.row_spacing.metres()) {

@@ -31,15 +31,12 @@ pub fn bed_outline(bed: &Bed) -> Polygon {
 /// Unit vectors along and across the rows of a bed, in bed coordinates. Rows run along the longer extent of the outline,
 /// or across it; a square counts as longer in y.
 pub(super) fn along_across(bed: &Bed, rows_along: bool) -> (PlanVector, PlanVector) {
-    let extent = |coordinate: fn(&PlanPoint) -> f64| {
-        let values = bed.outline.0.iter().map(coordinate);
-        let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| {
-            (low.min(at), high.max(at))
-        });
+    let (x, y) = (PlanVector::new(1.0, 0.0), PlanVector::new(0.0, 1.0));
+    let extent = |axis| {
+        let (low, high) = bed.outline.span(axis);
         high - low
     };
-    let along_y = (extent(|point| point.y) >= extent(|point| point.x)) == rows_along;
-    let (x, y) = (PlanVector::new(1.0, 0.0), PlanVector::new(0.0, 1.0));
+    let along_y = (extent(y) >= extent(x)) == rows_along;
     if along_y { (y, x) } else { (x, y) }
 }
 

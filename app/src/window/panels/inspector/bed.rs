@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use aubergine_core::geometry::{PlanPoint, Polygon};
+use aubergine_core::geometry::{PlanPoint, PlanVector, Polygon};
 use aubergine_core::ids::Id;
 use aubergine_core::model::{Bed, BedUse, Fill, HeaderSide, Object, Pattern, Placement};
 use aubergine_core::units::Length;
@@ -45,14 +45,8 @@ pub(super) fn show(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
 }
 
 fn size(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
-    let xs = bed.outline.0.iter().map(|corner| corner.x);
-    let ys = bed.outline.0.iter().map(|corner| corner.y);
-    let span = |values: &mut dyn Iterator<Item = f64>| {
-        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
-            (low.min(value), high.max(value))
-        })
-    };
-    let ((left, right), (low, high)) = (span(&mut xs.into_iter()), span(&mut ys.into_iter()));
+    let (left, right) = bed.outline.span(PlanVector::new(1.0, 0.0));
+    let (low, high) = bed.outline.span(PlanVector::new(0.0, 1.0));
     let (width, depth) = (right - left, high - low);
     let units = app.view.units;
     let stretched = |by_x: f64, by_y: f64| {
