@@ -13,7 +13,9 @@ use crate::catalog::EmissionPart;
 use crate::contact;
 use crate::finding::Finding;
 use crate::hydraulics::zones::Joints;
-use crate::hydraulics::{Network, OperatingSet, Solution, SupplyCase, from_plan, solve};
+use crate::hydraulics::{
+    Network, OperatingSet, Prepared, Solution, SupplyCase, Tolerance, from_plan,
+};
 use crate::ids::Id;
 use crate::layout::{self, BedLayout, Ground};
 use crate::model::{Bed, Plan, WaterKind};
@@ -153,9 +155,17 @@ impl Analyzer {
                 continue;
             };
             let built = from_plan::network(plan, ground, joints, beds, set);
+            // The cases differ in numbers only: what is ordered for one serves the others.
+            let mut prepared: Option<Prepared> = None;
             let solutions = SupplyCase::ALL.map(|case| {
-                self.solves
-                    .get(&(set.clone(), case), built.in_case(plan, case), solve)
+                let network = built.in_case(plan, case);
+                self.solves.get(&(set.clone(), case), network, |network| {
+                    let ready = match &mut prepared {
+                        Some(known) => known.update(network),
+                        unknown => unknown.insert(Prepared::new(network)),
+                    };
+                    ready.solve(&Tolerance::FINAL, None)
+                })
             });
             let members = joints.behind(zone.valve);
             zones.insert(
