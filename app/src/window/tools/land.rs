@@ -7,7 +7,7 @@ use aubergine_core::layout::bed_outline;
 use aubergine_core::model::{Bed, Document, End, Meta, Object, Plan, Zone};
 use aubergine_core::units::Length;
 
-use super::snap::{Snap, join, snap, snap_end};
+use super::snap::{Seek, Snap, join};
 use super::stock::{self, Stock};
 use super::{CATCH_PX, Pointer};
 
@@ -127,8 +127,11 @@ fn run(plan: &Plan, water: Id, pointer: &Pointer) -> Landing {
     let mut ends = [End::Open, End::Open];
     let mut draft = plan.clone();
     for (index, end) in ends.iter_mut().enumerate() {
-        let caught = snap_end(&draft, water, points[index], pointer.px(CATCH_PX), None)
-            .filter(|_| !pointer.free);
+        let seek = Seek {
+            near: points[index],
+            ..Seek::under(&draft, water, pointer, None)
+        };
+        let caught = seek.end().filter(|_| !pointer.free);
         let Some(caught) = caught else { continue };
         words.push(caught.word.clone());
         if caught.is_refused {
@@ -238,8 +241,9 @@ fn along(bed: &Bed, through: PlanPoint) -> (PlanPoint, PlanPoint) {
 
 fn outlet(plan: &Plan, stock: Stock, water: Id, pointer: &Pointer) -> Landing {
     let at = tidy(pointer, pointer.at);
-    let caught =
-        snap(plan, water, pointer.at, pointer.px(CATCH_PX), None).filter(|_| !pointer.free);
+    let caught = Seek::under(plan, water, pointer, None)
+        .inlet()
+        .filter(|_| !pointer.free);
     let (at, inlet, tap, word) = match caught {
         Some(Snap {
             is_refused: true,

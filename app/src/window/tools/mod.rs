@@ -10,7 +10,7 @@ pub use land::{Ghost, Landing, land};
 pub use run::{RunDraft, run_edit};
 pub use select::{Handle, SelectState, handles, offset_words};
 pub(crate) use select::{handle_edit, offset, step};
-pub use snap::{join, snap, waiting};
+pub use snap::{Seek, join, waiting};
 pub use stock::Stock;
 pub(crate) use stock::water_of_new;
 

@@ -5,8 +5,8 @@ use aubergine_core::geometry::PlanPoint;
 use aubergine_core::model::{End, Object, Plan};
 
 use super::land::tidy;
-use super::snap::{Snap, join, snap_end};
-use super::{CATCH_PX, Pointer, stock};
+use super::snap::{Seek, Snap, join};
+use super::{Pointer, stock};
 
 /// The points so far.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -22,7 +22,7 @@ impl RunDraft {
     pub fn aim(&mut self, plan: &Plan, pointer: &Pointer) {
         let water = stock::water_of_new(plan);
         let caught = water
-            .and_then(|water| snap_end(plan, water, pointer.at, pointer.px(CATCH_PX), None))
+            .and_then(|water| Seek::under(plan, water, pointer, None).end())
             .filter(|_| !pointer.free);
         let at = match &caught {
             Some(caught) if !caught.is_refused => caught.at,

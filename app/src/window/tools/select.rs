@@ -8,8 +8,8 @@ use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::{End, Object, Plan};
 use aubergine_core::units::{Length, Pressure, UnitSystem};
 
-use super::snap::{Snap, join, snap_end};
-use super::{CATCH_PX, Pointer};
+use super::Pointer;
+use super::snap::{Seek, Snap, join};
 
 /// What the select tool is doing.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -101,15 +101,7 @@ pub(crate) fn handle_edit(
             .map(|line| (line.water, line.vertices.0.len())),
     }?;
     let caught = (handle.is_end && !pointer.free)
-        .then(|| {
-            snap_end(
-                plan,
-                water,
-                pointer.at,
-                pointer.px(CATCH_PX),
-                Some(handle.id),
-            )
-        })
+        .then(|| Seek::under(plan, water, pointer, Some(handle.id)).end())
         .flatten();
     let (at, end, tap) = match &caught {
         // A port of another water is named to the core as well, which refuses it in its own words when let go.

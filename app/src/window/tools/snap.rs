@@ -13,6 +13,7 @@ use aubergine_core::model::{End, Object, Plan, PortRef};
 use aubergine_core::text;
 use aubergine_core::units::Length;
 
+use super::{CATCH_PX, Pointer};
 use crate::window::panels::describe;
 
 /// What was caught.
@@ -52,177 +53,190 @@ pub enum Joint {
 /// How much farther than other things the places catch that wait for a run.
 const FAR: f64 = 2.5;
 
-/// The nearest thing that an inlet can be joined to; ports before sides of runs.
-#[must_use]
-pub fn snap(
-    plan: &Plan,
-    water: Id,
-    near: PlanPoint,
-    reach: Length,
-    not: Option<Id>,
-) -> Option<Snap> {
-    port_near(plan, water, near, reach, not)
-        .or_else(|| side_near(plan, water, near, reach, not).map(|(_, side)| side))
+/// Where an inlet or an end looks for what it can be joined to.
+#[derive(Clone, Copy, Debug)]
+pub struct Seek<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// The water it carries.
+    pub water: Id,
+    /// Where it is held.
+    pub near: PlanPoint,
+    /// How far it reaches.
+    pub reach: Length,
+    /// The object it belongs to, which it cannot be joined to.
+    pub not: Option<Id>,
 }
 
-/// What the end of a run or line can be joined to: ports and sides of runs as everywhere; from farther off the places that
-/// wait for a run; and anywhere in a bed its free inlet.
-#[must_use]
-pub fn snap_end(
-    plan: &Plan,
-    water: Id,
-    near: PlanPoint,
-    reach: Length,
-    not: Option<Id>,
-) -> Option<Snap> {
-    if let Some(port) = port_near(plan, water, near, reach, not) {
-        return Some(port);
+impl<'a> Seek<'a> {
+    /// What is within the reach of the pointer.
+    #[must_use]
+    pub fn under(plan: &'a Plan, water: Id, pointer: &Pointer, not: Option<Id>) -> Self {
+        Self {
+            plan,
+            water,
+            near: pointer.at,
+            reach: pointer.px(CATCH_PX),
+            not,
+        }
     }
-    let waiting = waiting(plan, water, not);
-    let by_distance = waiting
-        .iter()
-        .map(|(port, at)| (at.distance(near), port, *at));
-    let inviting = by_distance
-        .filter(|(distance, ..)| *distance <= reach * FAR)
-        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(b.1)));
-    match (inviting, side_near(plan, water, near, reach, not)) {
-        // A run that is pointed at is meant, unless it is the one that ends there.
-        (Some((distance, port, at)), side)
-            if side.as_ref().is_none_or(|(beside, side)| {
-                side.is_of(port.object) || distance <= *beside * FAR
-            }) =>
-        {
-            Some(caught(plan, water, port.clone(), at))
+
+    /// The nearest thing that an inlet can be joined to; ports before sides of runs.
+    #[must_use]
+    pub fn inlet(&self) -> Option<Snap> {
+        self.port(&free_places(self.plan, self.not))
+            .or_else(|| self.side().map(|(_, side)| side))
+    }
+
+    /// What the end of a run or line can be joined to: ports and sides of runs as everywhere; from farther off the places
+    /// that wait for a run; and anywhere in a bed its free inlet.
+    #[must_use]
+    pub fn end(&self) -> Option<Snap> {
+        let mut free = free_places(self.plan, self.not);
+        if let Some(port) = self.port(&free) {
+            return Some(port);
         }
-        (_, Some((_, side))) => Some(side),
-        (_, None) => {
-            let holds = |id: Id| {
-                let bed = plan.objects.beds.get(&id);
-                bed.is_some_and(|bed| bed_outline(bed).contains(near))
-            };
-            // The topmost bed, which is drawn last.
-            let around = waiting
-                .into_iter()
-                .rev()
-                .find(|(port, _)| holds(port.object));
-            around.map(|(port, at)| caught(plan, water, port, at))
+        free.retain(|(port, _)| waits(self.plan, self.water, port));
+        let waiting = free;
+        let by_distance = waiting
+            .iter()
+            .map(|(port, at)| (at.distance(self.near), port, *at));
+        let inviting = by_distance
+            .filter(|(distance, ..)| *distance <= self.reach * FAR)
+            .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(b.1)));
+        match (inviting, self.side()) {
+            // A run that is pointed at is meant, unless it is the one that ends there.
+            (Some((distance, port, at)), side)
+                if side.as_ref().is_none_or(|(beside, side)| {
+                    side.is_of(port.object) || distance <= *beside * FAR
+                }) =>
+            {
+                Some(self.caught(port.clone(), at))
+            }
+            (_, Some((_, side))) => Some(side),
+            (_, None) => {
+                let holds = |id: Id| {
+                    let bed = self.plan.objects.beds.get(&id);
+                    bed.is_some_and(|bed| bed_outline(bed).contains(self.near))
+                };
+                // The topmost bed, which is drawn last.
+                let around = waiting
+                    .into_iter()
+                    .rev()
+                    .find(|(port, _)| holds(port.object));
+                around.map(|(port, at)| self.caught(port, at))
+            }
         }
+    }
+
+    /// The nearest of the free ports within reach.
+    fn port(&self, free: &[(PortRef, PlanPoint)]) -> Option<Snap> {
+        let by_distance = free
+            .iter()
+            .map(|(port, at)| (at.distance(self.near), port, *at));
+        let nearest = by_distance
+            .filter(|(distance, ..)| *distance <= self.reach)
+            .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(b.1)));
+        let (_, port, at) = nearest?;
+        Some(self.caught(port.clone(), at))
+    }
+
+    /// A port that was caught, in words.
+    fn caught(&self, port: PortRef, at: PlanPoint) -> Snap {
+        let of = water_of(&self.plan.objects, port.object);
+        let is_refused = of.is_some_and(|other| other != self.water);
+        let key = match port.port.as_str() {
+            _ if is_refused => "window.other_water",
+            "in" => "window.inlet_of",
+            "out" => "window.outlet_of",
+            "start" => "window.start_of",
+            "end" => "window.end_of",
+            _ => "window.tap_of",
+        };
+        let values = [
+            ("what", named(self.plan, port.object)),
+            ("port", port.port.clone()),
+        ];
+        Snap {
+            at,
+            word: text::fill(key, values),
+            joint: Joint::Port(port),
+            is_refused,
+        }
+    }
+
+    /// The nearest side of a run, and how far off it is.
+    fn side(&self) -> Option<(Length, Snap)> {
+        let pipes = &self.plan.objects.pipes;
+        let sides = pipes.iter().filter(|(id, _)| Some(**id) != self.not);
+        let (distance, id, pipe, station) = sides
+            .map(|(id, pipe)| {
+                let (station, distance) = pipe.vertices.nearest(self.near);
+                (distance, *id, pipe, station)
+            })
+            .min_by(|a, b| a.0.total_cmp(&b.0))?;
+        let is_beyond = station <= Length::ZERO || station >= pipe.vertices.length();
+        if distance > self.reach || is_beyond {
+            return None;
+        }
+        let is_refused = pipe.water != self.water;
+        let key = if is_refused {
+            "window.other_water"
+        } else {
+            "window.tap_in"
+        };
+        let side = Snap {
+            at: pipe.vertices.point_at(station)?,
+            word: text::fill(key, [("what", named(self.plan, id))]),
+            joint: Joint::Tap { pipe: id, station },
+            is_refused,
+        };
+        Some((distance, side))
     }
 }
 
 /// Free inlets of beds and free ends of runs of a water: what waits for a run.
 #[must_use]
 pub fn waiting(plan: &Plan, water: Id, not: Option<Id>) -> Vec<(PortRef, PlanPoint)> {
-    free_ports(plan, not)
-        .filter(|port| matches!(port.object.kind, Kind::Bed | Kind::Pipe))
-        .filter(|port| water_of(&plan.objects, port.object) == Some(water))
-        .filter(|port| port.object.kind == Kind::Bed || is_run_end(port))
-        .filter_map(|port| {
-            let at = port_place(&plan.objects, &plan.catalog, &port)?;
-            Some((port, at))
-        })
-        .collect()
+    let mut free = free_places(plan, not);
+    free.retain(|(port, _)| waits(plan, water, port));
+    free
 }
 
-fn is_run_end(port: &PortRef) -> bool {
-    matches!(port.port.as_str(), "start" | "end")
+fn waits(plan: &Plan, water: Id, port: &PortRef) -> bool {
+    let is_open_to_runs = match port.object.kind {
+        Kind::Bed => true,
+        Kind::Pipe => matches!(port.port.as_str(), "start" | "end"),
+        _ => false,
+    };
+    is_open_to_runs && water_of(&plan.objects, port.object) == Some(water)
 }
 
-/// Ports that nothing is joined to, as if one object were not there.
-fn free_ports(plan: &Plan, not: Option<Id>) -> impl Iterator<Item = PortRef> {
+/// Ports that nothing is joined to, as if one object were not there, and where they are.
+fn free_places(plan: &Plan, not: Option<Id>) -> Vec<(PortRef, PlanPoint)> {
     let objects = &plan.objects;
     let taken: BTreeSet<&PortRef> = joints(objects)
         .filter(|(by, _)| Some(*by) != not)
         .filter_map(|(_, end)| end.port())
         .collect();
-    let of_objects = objects.ids().into_iter().filter(move |id| Some(*id) != not);
+    let of_objects = objects.ids().into_iter().filter(|id| Some(*id) != not);
     of_objects
         .flat_map(|id| {
             ports(objects, id)
                 .into_iter()
                 .map(move |port| PortRef::new(id, port))
         })
-        .filter(move |port| !taken.contains(port) && is_loose(plan, port, not))
-}
-
-fn port_near(
-    plan: &Plan,
-    water: Id,
-    near: PlanPoint,
-    reach: Length,
-    not: Option<Id>,
-) -> Option<Snap> {
-    let nearest = free_ports(plan, not)
+        .filter(|port| !taken.contains(port) && is_loose(plan, port, not))
         .filter_map(|port| {
-            let at = port_place(&plan.objects, &plan.catalog, &port)?;
-            let distance = at.distance(near);
-            (distance <= reach).then_some((distance, at, port))
+            let at = port_place(objects, &plan.catalog, &port)?;
+            Some((port, at))
         })
-        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.2.cmp(&b.2)));
-    let (_, at, port) = nearest?;
-    Some(caught(plan, water, port, at))
-}
-
-/// A port that was caught, in words.
-fn caught(plan: &Plan, water: Id, port: PortRef, at: PlanPoint) -> Snap {
-    let is_refused = water_of(&plan.objects, port.object).is_some_and(|other| other != water);
-    let key = match port.port.as_str() {
-        _ if is_refused => "window.other_water",
-        "in" => "window.inlet_of",
-        "out" => "window.outlet_of",
-        "start" => "window.start_of",
-        "end" => "window.end_of",
-        _ => "window.tap_of",
-    };
-    let values = [
-        ("what", named(plan, port.object)),
-        ("port", port.port.clone()),
-    ];
-    Snap {
-        at,
-        word: text::fill(key, values),
-        joint: Joint::Port(port),
-        is_refused,
-    }
+        .collect()
 }
 
 /// `bed B7`.
 fn named(plan: &Plan, id: Id) -> String {
     format!("{} {id}", describe::kind_word(plan, id).to_lowercase())
-}
-
-/// The nearest side of a run, and how far off it is.
-fn side_near(
-    plan: &Plan,
-    water: Id,
-    near: PlanPoint,
-    reach: Length,
-    not: Option<Id>,
-) -> Option<(Length, Snap)> {
-    let pipes = &plan.objects.pipes;
-    let sides = pipes.iter().filter(|(id, _)| Some(**id) != not);
-    let (distance, id, pipe, station) = sides
-        .map(|(id, pipe)| {
-            let (station, distance) = pipe.vertices.nearest(near);
-            (distance, *id, pipe, station)
-        })
-        .min_by(|a, b| a.0.total_cmp(&b.0))?;
-    if distance > reach || station <= Length::ZERO || station >= pipe.vertices.length() {
-        return None;
-    }
-    let is_refused = pipe.water != water;
-    let key = if is_refused {
-        "window.other_water"
-    } else {
-        "window.tap_in"
-    };
-    let side = Snap {
-        at: pipe.vertices.point_at(station)?,
-        word: text::fill(key, [("what", named(plan, id))]),
-        joint: Joint::Tap { pipe: id, station },
-        is_refused,
-    };
-    Some((distance, side))
 }
 
 /// Whether nothing is joined from the port's own side: an inlet or a run's end that names its partner is not loose.

@@ -14,7 +14,7 @@ use eframe::egui::{ComboBox, Ui};
 use super::{change, length, place, pressure, put, results};
 use crate::window::action::Action;
 use crate::window::app::App;
-use crate::window::tools::{join, snap};
+use crate::window::tools::{Seek, join};
 use crate::window::widgets;
 
 /// Rows of a part choice: key and words.
@@ -141,13 +141,14 @@ fn end_field(
             let water = aubergine_core::model::integrity::water_of(&app.plan().objects, id);
             // What lies within five metres of the end can be joined from here.
             let near = water.zip(at).and_then(|(water, at)| {
-                snap(
-                    app.plan(),
+                let seek = Seek {
+                    plan: app.plan(),
                     water,
-                    at,
-                    aubergine_core::units::Length::from_metres(5.0),
-                    Some(id),
-                )
+                    near: at,
+                    reach: aubergine_core::units::Length::from_metres(5.0),
+                    not: Some(id),
+                };
+                seek.inlet()
             });
             if let Some(near) = near.filter(|near| !near.is_refused)
                 && let Some((joint, tap)) = join(app.plan(), &near)
