@@ -7,7 +7,7 @@ use super::{
 };
 use crate::analysis::Analysis;
 use crate::geometry::{PlanPoint, PlanVector, Polygon, Polyline};
-use crate::ids::Id;
+use crate::ids::{Id, Kind};
 use crate::layout::bed_outline;
 use crate::model::{Bed, BedUse, Plan, Review};
 use crate::text;
@@ -409,6 +409,19 @@ fn notes(plan: &Plan, review: &Review, layers: &mut Layers) {
             },
         );
     }
+}
+
+/// The outline or chain of an object; `None` of what stands at a place.
+#[must_use]
+pub fn shape_of(plan: &Plan, id: Id) -> Option<Shape> {
+    let objects = &plan.objects;
+    Some(match id.kind {
+        Kind::Bed => Shape::Area(bed_outline(objects.beds.get(&id)?)),
+        Kind::Feature => Shape::Area(objects.features.get(&id)?.outline.clone()),
+        Kind::Pipe => Shape::Line(objects.pipes.get(&id)?.vertices.clone()),
+        Kind::Line => Shape::Line(objects.lines.get(&id)?.vertices.clone()),
+        _ => return None,
+    })
 }
 
 /// A place to hang something on an object.

@@ -1,9 +1,9 @@
 //! What shows that something is selected: a halo beneath it, so that its colours and letters are still read, and handles.
 
-use aubergine_core::drawing::build::place_of;
+use aubergine_core::drawing;
+use aubergine_core::drawing::build::{place_of, shape_of};
 use aubergine_core::drawing::theme::Theme;
-use aubergine_core::ids::{Id, Kind};
-use aubergine_core::layout::bed_outline;
+use aubergine_core::ids::Id;
 use eframe::egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, vec2};
 
 use super::Screen;
@@ -58,36 +58,17 @@ fn halo(
     accent: Color32,
     casing: Color32,
 ) {
-    let objects = &app.plan().objects;
-    let (points, is_closed) = match id.kind {
-        Kind::Bed => (objects.beds.get(&id).map(|bed| bed_outline(bed).0), true),
-        Kind::Feature => (
-            objects.features.get(&id).map(|area| area.outline.0.clone()),
-            true,
-        ),
-        Kind::Pipe => (
-            objects.pipes.get(&id).map(|pipe| pipe.vertices.0.clone()),
-            false,
-        ),
-        Kind::Line => (
-            objects.lines.get(&id).map(|line| line.vertices.0.clone()),
-            false,
-        ),
-        _ => {
-            if let Some(at) = place_of(app.plan(), id) {
-                let ring = Rect::from_center_size(screen.place(at), vec2(26.0, 26.0));
-                painter.rect_filled(ring, 3.0, casing);
-                painter.rect_stroke(ring, 3.0, Stroke::new(2.5, accent), StrokeKind::Middle);
-            }
-            return;
+    let Some(shape) = shape_of(app.plan(), id) else {
+        if let Some(at) = place_of(app.plan(), id) {
+            let ring = Rect::from_center_size(screen.place(at), vec2(26.0, 26.0));
+            painter.rect_filled(ring, 3.0, casing);
+            painter.rect_stroke(ring, 3.0, Stroke::new(2.5, accent), StrokeKind::Middle);
         }
+        return;
     };
-    let points: Vec<Pos2> = points
-        .unwrap_or_default()
-        .into_iter()
-        .map(|point| screen.place(point))
-        .collect();
-    if is_closed {
+    let mut points: Vec<Pos2> = Vec::new();
+    shape.each_point(|point| points.push(screen.place(point)));
+    if matches!(shape, drawing::Shape::Area(_)) {
         painter.add(Shape::closed_line(points, Stroke::new(4.0, accent)));
         return;
     }

@@ -1,8 +1,7 @@
 //! The drawing for assistive technology and the Tab key: one node an object, with the words of the object list.
 
-use aubergine_core::drawing::build::place_of;
+use aubergine_core::drawing::build::{place_of, shape_of};
 use aubergine_core::ids::{Id, Kind};
-use aubergine_core::layout::bed_outline;
 use aubergine_core::text;
 use eframe::egui::{self, Rect, Response, Sense, Ui, accesskit, vec2};
 
@@ -91,21 +90,12 @@ pub(super) fn nodes(ui: &Ui, app: &App, screen: &Screen<'_>, canvas: &Response) 
 }
 
 fn rect_of(app: &App, screen: &Screen<'_>, id: Id) -> Option<Rect> {
-    let objects = &app.plan().objects;
-    let points = match id.kind {
-        Kind::Bed => bed_outline(objects.beds.get(&id)?).0,
-        Kind::Feature => objects.features.get(&id)?.outline.0.clone(),
-        Kind::Pipe => objects.pipes.get(&id)?.vertices.0.clone(),
-        Kind::Line => objects.lines.get(&id)?.vertices.0.clone(),
-        _ => {
-            let at = screen.place(place_of(app.plan(), id)?);
-            return Some(Rect::from_center_size(at, vec2(24.0, 24.0)));
-        }
+    let Some(shape) = shape_of(app.plan(), id) else {
+        let at = screen.place(place_of(app.plan(), id)?);
+        return Some(Rect::from_center_size(at, vec2(24.0, 24.0)));
     };
-    let points: Vec<egui::Pos2> = points
-        .into_iter()
-        .map(|point| screen.place(point))
-        .collect();
+    let mut points: Vec<egui::Pos2> = Vec::new();
+    shape.each_point(|point| points.push(screen.place(point)));
     let rect = Rect::from_points(&points);
     Some(if rect.width().min(rect.height()) < 8.0 {
         rect.expand(4.0)

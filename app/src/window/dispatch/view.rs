@@ -1,10 +1,9 @@
 //! What is brought into view, and which finding is open.
 
-use aubergine_core::drawing::build::place_of;
+use aubergine_core::drawing::build::{place_of, shape_of};
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::hydraulics::SupplyCase;
-use aubergine_core::ids::{Id, Kind};
-use aubergine_core::layout::bed_outline;
+use aubergine_core::ids::Id;
 
 use crate::window::app::App;
 use crate::window::state::SideTab;
@@ -22,43 +21,11 @@ pub(in crate::window) fn fit(app: &mut App) {
 
 /// The corners of objects.
 fn bounds_of(app: &App, ids: impl Iterator<Item = Id>) -> Option<(PlanPoint, PlanPoint)> {
-    let objects = &app.plan().objects;
     let mut points: Vec<PlanPoint> = Vec::new();
     for id in ids {
-        match id.kind {
-            Kind::Bed => points.extend(
-                objects
-                    .beds
-                    .get(&id)
-                    .map(|bed| bed_outline(bed).0)
-                    .into_iter()
-                    .flatten(),
-            ),
-            Kind::Feature => points.extend(
-                objects
-                    .features
-                    .get(&id)
-                    .map(|area| area.outline.0.clone())
-                    .into_iter()
-                    .flatten(),
-            ),
-            Kind::Pipe => points.extend(
-                objects
-                    .pipes
-                    .get(&id)
-                    .map(|pipe| pipe.vertices.0.clone())
-                    .into_iter()
-                    .flatten(),
-            ),
-            Kind::Line => points.extend(
-                objects
-                    .lines
-                    .get(&id)
-                    .map(|line| line.vertices.0.clone())
-                    .into_iter()
-                    .flatten(),
-            ),
-            _ => points.extend(place_of(app.plan(), id)),
+        match shape_of(app.plan(), id) {
+            Some(shape) => shape.each_point(|point| points.push(point)),
+            None => points.extend(place_of(app.plan(), id)),
         }
     }
     points
