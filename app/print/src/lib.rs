@@ -7,7 +7,7 @@ mod pdf;
 mod png;
 
 pub use pdf::pdf;
-pub use png::png;
+pub use png::{PNG_DPI, png};
 
 /// Why there is no paper. The causes are for developers; people get one sentence.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]

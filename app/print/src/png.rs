@@ -20,6 +20,9 @@ static FONTS: LazyLock<Arc<usvg::fontdb::Database>> = LazyLock::new(|| {
     Arc::new(fonts)
 });
 
+/// Dots per inch of a drawing as PNG: letters of 1.8 mm stay readable.
+pub const PNG_DPI: f32 = 150.0;
+
 /// Paints an SVG document of the program as PNG. The same document gives the same bytes.
 ///
 /// # Errors

@@ -13,9 +13,6 @@ use clap::ValueEnum;
 use super::input::Opened;
 use super::{Common, Failure, output};
 
-/// Dots per inch of a PNG: letters of 1.8 mm stay readable.
-pub(crate) const PNG_DPI: f32 = 150.0;
-
 /// What the drawing shows.
 #[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) enum View {
@@ -81,7 +78,7 @@ pub(super) fn run(
         date: checked.date,
     })?;
     let bytes = if is_png {
-        aubergine_print::png(&sheet.svg, PNG_DPI)?
+        aubergine_print::png(&sheet.svg, aubergine_print::PNG_DPI)?
     } else {
         sheet.svg.into_bytes()
     };

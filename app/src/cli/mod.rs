@@ -4,7 +4,7 @@
 //! unsupported version or wrong arguments.
 
 mod check;
-pub(crate) mod draw;
+mod draw;
 mod input;
 mod output;
 mod parts;

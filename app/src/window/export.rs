@@ -8,7 +8,6 @@ use aubergine_core::model::Document;
 use aubergine_core::report::{Checked, Shown, check_json, check_text, client_report, parts_csv};
 
 use super::state::ViewState;
-use crate::cli::draw::PNG_DPI;
 
 /// What an export is made from.
 #[derive(Clone, Copy, Debug)]
@@ -109,7 +108,7 @@ fn drawing(source: &Source<'_>) -> Result<Vec<u8>, String> {
 }
 
 fn picture(source: &Source<'_>) -> Result<Vec<u8>, String> {
-    aubergine_print::png(&svg(source)?, PNG_DPI).map_err(|error| error.to_string())
+    aubergine_print::png(&svg(source)?, aubergine_print::PNG_DPI).map_err(|error| error.to_string())
 }
 
 fn svg(source: &Source<'_>) -> Result<String, String> {
