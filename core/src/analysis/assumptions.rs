@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::SprayReach;
 use crate::catalog::Catalog;
 use crate::finding::{Basis, Message, Value};
+use crate::geometry::PlanPoint;
 use crate::hydraulics::from_plan::ASSUMED_TEMPERATURE;
 use crate::ids::Id;
 use crate::layout::{Ground, bed_outline};
@@ -117,24 +118,18 @@ fn beyond_the_survey(plan: &Plan, ground: &Ground) -> Vec<Id> {
     if objects.heights.is_empty() {
         return Vec::new();
     }
-    let pipes = objects
-        .pipes
-        .iter()
-        .map(|(id, pipe)| (*id, pipe.vertices.0.clone()));
-    let lines = objects
-        .lines
-        .iter()
-        .map(|(id, line)| (*id, line.vertices.0.clone()));
+    let is_beyond = |places: &[PlanPoint]| places.iter().any(|at| !ground.is_surveyed(*at));
+    let pipes = objects.pipes.iter();
+    let lines = objects.lines.iter();
     let beds = objects.beds.iter().filter(|(_, bed)| bed.fill.is_some());
-    let beds = beds.map(|(id, bed)| (*id, bed_outline(bed).0));
-    let heads = objects
-        .emissions
-        .iter()
-        .map(|(id, head)| (*id, vec![head.at]));
-    let all = pipes.chain(lines).chain(beds).chain(heads);
-    all.filter(|(_, places)| places.iter().any(|at| !ground.is_surveyed(*at)))
-        .map(|(id, _)| id)
-        .collect()
+    let heads = objects.emissions.iter();
+    let pipes = pipes.filter(|(_, pipe)| is_beyond(&pipe.vertices.0));
+    let lines = lines.filter(|(_, line)| is_beyond(&line.vertices.0));
+    let beds = beds.filter(|(_, bed)| is_beyond(&bed_outline(bed).0));
+    let heads = heads.filter(|(_, head)| is_beyond(&[head.at]));
+    let runs = pipes.map(|(id, _)| id).chain(lines.map(|(id, _)| id));
+    let places = beds.map(|(id, _)| id).chain(heads.map(|(id, _)| id));
+    runs.chain(places).copied().collect()
 }
 
 /// Rows in use whose figures are common practice or recalled.

@@ -421,7 +421,7 @@ mod tests {
     }
 
     #[test]
-    fn twelve_runs_of_five_sizes_match_every_combination_of_a_chain_of_ten() {
+    fn ten_runs_of_four_sizes_cost_as_little_as_the_best_combination() {
         let mut numbers = Numbers(11);
         let mut input = tree(&mut numbers, 10, 4);
         input.source_m = 40.0;

@@ -6,8 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use spade::handles::FaceHandle;
-use spade::handles::InnerTag;
+use spade::handles::{FaceHandle, InnerTag};
 use spade::{DelaunayTriangulation, HasPosition, Point2, PositionInTriangulation, Triangulation};
 
 use crate::geometry::PlanPoint;

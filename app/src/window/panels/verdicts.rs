@@ -11,10 +11,13 @@ use crate::window::app::App;
 use crate::window::theme;
 use crate::window::widgets;
 
-/// Every ruling on what is planted, gravest first; rulings of one word in the order of the plan.
-fn rulings(app: &App) -> Vec<&Ruling> {
+/// Rulings on what is planted, gravest first; rulings of one word in the order of the plan.
+fn rulings(app: &App, is_wanted: impl Fn(&Ruling) -> bool) -> Vec<&Ruling> {
     let judged = app.analysis().contact.values();
-    let mut found: Vec<&Ruling> = judged.flat_map(|judged| &judged.output.rulings).collect();
+    let mut found: Vec<&Ruling> = judged
+        .flat_map(|judged| &judged.output.rulings)
+        .filter(|ruling| is_wanted(ruling))
+        .collect();
     found.sort_by_key(|ruling| (std::cmp::Reverse(ruling.verdict), ruling.subject));
     found
 }
@@ -32,10 +35,7 @@ fn words(key: &str, ruling: &Ruling) -> String {
 
 /// The rows of one planted place, at the head of its panel.
 pub(super) fn of_one(ui: &mut Ui, app: &App, id: Id) {
-    let rulings: Vec<&Ruling> = rulings(app)
-        .into_iter()
-        .filter(|ruling| ruling.subject == id)
-        .collect();
+    let rulings = rulings(app, |ruling| ruling.subject == id);
     if rulings.is_empty() {
         return;
     }
@@ -51,7 +51,7 @@ pub(super) fn of_one(ui: &mut Ui, app: &App, id: Id) {
 
 /// The rows of the whole plan that hold the words, each leading to its place.
 pub(super) fn of_all(ui: &mut Ui, app: &App, wanted: &str) {
-    let rows: Vec<(&Ruling, String)> = rulings(app)
+    let rows: Vec<(&Ruling, String)> = rulings(app, |_| true)
         .into_iter()
         .map(|ruling| (ruling, words("window.verdict_row", ruling)))
         .filter(|(_, words)| wanted.is_empty() || words.to_lowercase().contains(wanted))
