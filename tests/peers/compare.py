@@ -27,8 +27,10 @@ import reference  # noqa: E402
 # Ours rounds heads to 1e-6 m and flows to 1e-12 m3/s and stops at 1e-9 m; the root finder, asked for 1e-8 m, ends far below. So the
 # rounding is half of what is allowed in heads, and a tenth of it in flows.
 HEAD_M, FLOW_M3S = 1e-6, 1e-11
-# pandapipes finds its friction factor by iteration and stops at its own tolerance; 1 mm is 10 Pa of 300 kPa.
-PANDAPIPES_M = 1e-3
+# pandapipes finds its friction factor by iteration and stops at a tolerance of its own; 0.01 mm is 0.1 Pa of 600 kPa.
+PANDAPIPES_M = 1e-5
+# It writes Colebrook-White with k/(3.71 d); a roughness larger in that ratio makes it the k/(3.7 d) of the textbooks and of ours.
+PANDAPIPES_ROUGHNESS = 3.71 / 3.7
 
 
 def pipe(rng, a, b):
@@ -114,7 +116,7 @@ def pandapipes_heads(net):
     head = 1e3 * net["sources"][0]["pressure_kpa"] / (networks.RHO * networks.G)
     w = dict(n=len(demand), a=column("from"), b=column("to"), D=column("bore_m"), L=column("length_m"), K=column("fittings"),
              z=np.zeros(len(demand)), fixed={0: head})
-    grid = pandapipes_peer.build(w, demand, roughness_mm=column("roughness_m") * 1e3)
+    grid = pandapipes_peer.build(w, demand, roughness_mm=column("roughness_m") * 1e3 * PANDAPIPES_ROUGHNESS)
     try:
         pandapipes_peer.pp.pipeflow(grid, friction_model="colebrook", mode="hydraulics", tol_p=1e-5, tol_m=1e-5, max_iter_hyd=200,
                                     max_iter_colebrook=200)
