@@ -61,7 +61,7 @@ fn orifice(lps: f64) -> OutletLaw {
 fn built(num: usize, links: &[(usize, usize, LinkKind)], outlets: &[(usize, f64)]) -> Network {
     let mut network = network(num);
     for (from, to, kind) in links {
-        network.add_link(*from, *to, *kind);
+        network.add_link(*from, *to, kind.clone());
     }
     for (at, lps) in outlets {
         network.add_outlet(*at, orifice(*lps));
@@ -311,7 +311,7 @@ fn a_number_without_sense_is_named_with_its_junction() {
         regulator(f64::NAN, 1.0),
         LinkKind::Device(loss(f64::NAN)),
     ] {
-        let solution = spoilt(kind);
+        let solution = spoilt(kind.clone());
         assert!(!solution.convergence.converged, "{kind:?}");
         assert_eq!(solution.convergence.worst_junction, Some(1), "{kind:?}");
         assert_eq!(solution.supplied, [true, true, false], "{kind:?}");

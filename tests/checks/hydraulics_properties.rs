@@ -92,9 +92,9 @@ proptest! {
             if !solution.supplied[link.from] || !solution.supplied[link.to] || link.from == link.to {
                 continue;
             }
-            match (link.kind, solution.states[i]) {
+            match (&link.kind, solution.states[i]) {
                 (LinkKind::Pipe(pipe), _) => {
-                    let friction = PipeFriction::new(&pipe, network.water, network.law).expect("sound");
+                    let friction = PipeFriction::new(pipe, network.water, network.law).expect("sound");
                     let loss = friction.at(flow);
                     let slack = 2e-6 + loss.slope_spm2 * FLOW_QUANTUM_M3S;
                     prop_assert!((fall - loss.loss.metres()).abs() <= slack, "{i} {fall} {loss:?}");
@@ -104,7 +104,7 @@ proptest! {
                     prop_assert!((fall - loss_m).abs() <= 3e-6, "{i} {fall} {loss_m}");
                 }
                 (LinkKind::Regulator { set, loss }, LinkState::Regulating) => {
-                    prop_assert!((solution.pressures[link.to] - set).abs().kilopascals() < 1e-4);
+                    prop_assert!((solution.pressures[link.to] - *set).abs().kilopascals() < 1e-4);
                     let least = network.water.head_of(loss.loss(flow)).metres();
                     prop_assert!(fall >= least - 3e-6 && flow >= Flow::ZERO);
                 }
@@ -169,10 +169,10 @@ proptest! {
         let mut both = network.clone();
         both.junctions.extend_from_slice(&network.junctions[1..]);
         for link in &network.links {
-            both.add_link(twin(link.from), twin(link.to), link.kind);
+            both.add_link(twin(link.from), twin(link.to), link.kind.clone());
         }
         for outlet in &network.outlets {
-            both.add_outlet(twin(outlet.junction), outlet.law);
+            both.add_outlet(twin(outlet.junction), outlet.law.clone());
         }
         let solution = solved(&both)?;
         for node in 0..num {
@@ -198,7 +198,7 @@ proptest! {
             ..loss
         };
         for link in &mut scaled.links {
-            link.kind = match link.kind {
+            link.kind = match link.kind.clone() {
                 LinkKind::Pipe(pipe) => LinkKind::Pipe(Pipe {
                     length: pipe.length * times,
                     fittings: pipe.fittings * times,
@@ -216,6 +216,7 @@ proptest! {
                     *minimum = *minimum * times;
                     *maximum = *maximum * times;
                 }
+                OutletLaw::Points(curve) => *curve = std::sync::Arc::new(curve.scaled(times, 1.0)),
                 OutletLaw::Fixed(_) => {}
             }
         }
@@ -270,7 +271,7 @@ proptest! {
         which in any::<prop::sample::Index>(),
     ) {
         let index = which.index(network.links.len());
-        let link = network.links[index];
+        let link = network.links[index].clone();
         if !matches!(link.kind, LinkKind::Pipe(_)) {
             return Ok(());
         }
@@ -293,8 +294,8 @@ proptest! {
         }
         let relabelled = Network {
             junctions,
-            links: network.links.iter().rev().map(|link| Link { from: new(link.from), to: new(link.to), ..*link }).collect(),
-            outlets: network.outlets.iter().map(|outlet| Outlet { junction: new(outlet.junction), ..*outlet }).collect(),
+            links: network.links.iter().rev().map(|link| Link { from: new(link.from), to: new(link.to), ..link.clone() }).collect(),
+            outlets: network.outlets.iter().map(|outlet| Outlet { junction: new(outlet.junction), ..outlet.clone() }).collect(),
             sources: network.sources.iter().map(|source| Source { junction: new(source.junction), ..*source }).collect(),
             ..network
         };
@@ -343,7 +344,7 @@ proptest! {
             nonsense = false;
             let (num, links) = (network.junctions.len(), network.links.len());
             let link = index.index(links);
-            let first = network.links[link];
+            let first = network.links[link].clone();
             match how {
                 0 => network.sources.clear(),
                 1 => network.links[link].kind = LinkKind::Closed,

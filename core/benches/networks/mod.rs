@@ -129,7 +129,7 @@ fn beds(about: usize, looped: bool) -> Network {
                     end,
                     pipe(0.5 * FOOT_M, 0.17 * INCH_M, fittings),
                 );
-                network.add_outlet(end, emitter);
+                network.add_outlet(end, emitter.clone());
             }
         }
         header_ends.push(along);
@@ -158,7 +158,7 @@ fn mesh(about: usize) -> Network {
     let total_m3s = each.cubic_metres_per_second() * (side * side) as f64;
     for junction in 1..side * side {
         network.add_junction(Length::ZERO);
-        network.add_outlet(junction, outlet);
+        network.add_outlet(junction, outlet.clone());
     }
     for row in 0..side {
         for column in 0..side {

@@ -19,6 +19,7 @@ pub(super) fn all(
 ) -> Vec<Finding> {
     let mut findings = structure(plan);
     findings.extend(unknown_parts(plan, zones));
+    findings.extend(bad_curves(zones));
     findings.extend(not_in_a_zone(plan, zones));
     findings.extend(open_ends(plan));
     findings.extend(crops(plan));
@@ -91,6 +92,26 @@ fn unknown_parts(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Finding
             Finding::new("drawing.unknown_part", Severity::Check, vec![id], message)
         })
         .chain(unknown_books)
+        .collect()
+}
+
+/// Curves of points that are none.
+fn bad_curves(zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Finding> {
+    let bad: BTreeMap<(Id, &str), String> = zones
+        .values()
+        .flat_map(|zone| &zone.built.bad_curves)
+        .map(|(id, part, why)| ((*id, part.as_str()), why.to_string()))
+        .collect();
+    bad.into_iter()
+        .map(|((id, part), why)| {
+            let values = vec![
+                ("id", ids(&[id])),
+                ("part", Value::Text(part.to_owned())),
+                ("why", Value::Text(why)),
+            ];
+            let message = Message::new("drawing.bad_curve", values);
+            Finding::new("drawing.bad_curve", Severity::Check, vec![id], message)
+        })
         .collect()
 }
 

@@ -111,7 +111,7 @@ fn at_rated_flow(
                 PipeFriction::new(&metre, network.water, network.law).map(|law| (pipe.bore, law));
         }
         if let Some((_, friction)) = &known {
-            lost += friction.at(carried).loss * pipe.length.metres();
+            lost += friction.at(carried).loss * (pipe.length + pipe.equivalent).metres();
         }
     }
     let inlet = network.links.get(*links.first()?)?.from;

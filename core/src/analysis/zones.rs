@@ -100,7 +100,7 @@ impl ZoneAnalysis {
         for link in links {
             let (Some(flow), Some(LinkKind::Pipe(pipe))) = (
                 solution.flows.get(*link),
-                self.built.network.links.get(*link).map(|link| link.kind),
+                self.built.network.links.get(*link).map(|link| &link.kind),
             ) else {
                 continue;
             };

@@ -4,6 +4,7 @@
 //! the rows it uses, and those win over the program's, so that a copy of the plan gives the same answer anywhere.
 
 pub mod crops;
+pub mod fittings;
 pub mod joint;
 pub mod parts;
 pub mod salt;
@@ -14,7 +15,8 @@ use std::sync::{Arc, LazyLock};
 pub use crops::Crop;
 pub use joint::Joint;
 pub use parts::{
-    Adapter, DevicePart, EmissionLaw, EmissionPart, EmissionPartKind, PipePart, ThrowPoint,
+    Adapter, DevicePart, EmissionLaw, EmissionPart, EmissionPartKind, FlowPoint, LossPoint,
+    PipePart, ThrowPoint,
 };
 
 /// Rows by key.

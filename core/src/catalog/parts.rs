@@ -80,6 +80,36 @@ pub enum EmissionLaw {
     Power,
     /// Constant from the minimum up.
     Compensating,
+    /// Through the points of the row's curve.
+    Points,
+}
+
+/// A point of an emitter's curve.
+#[derive(Clone, PartialEq, Debug, serde::Serialize, serde::Deserialize)]
+pub struct FlowPoint {
+    /// Pressure at the emitter.
+    #[serde(rename = "kpa")]
+    pub pressure: Pressure,
+    /// What it gives.
+    #[serde(rename = "lps")]
+    pub flow: Flow,
+    /// Fields this version does not know.
+    #[serde(flatten)]
+    pub extra: Extra,
+}
+
+/// A point of a device's loss curve.
+#[derive(Clone, PartialEq, Debug, serde::Serialize, serde::Deserialize)]
+pub struct LossPoint {
+    /// Flow through the device.
+    #[serde(rename = "lps")]
+    pub flow: Flow,
+    /// What is lost.
+    #[serde(rename = "kpa")]
+    pub loss: Pressure,
+    /// Fields this version does not know.
+    #[serde(flatten)]
+    pub extra: Extra,
 }
 
 /// A point of the throw curve.
@@ -129,6 +159,16 @@ pub struct EmissionPart {
     /// Ends of the tubing, for emitter lines.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub joint: Option<Joint>,
+    /// Length of plain tubing that loses as much as the body of one emitter, for emitter lines.
+    #[serde(
+        rename = "obstruction_m",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub obstruction: Option<Length>,
+    /// Flow over pressure as measured, rising; for the law of points.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub points: Vec<FlowPoint>,
     /// Distance between the emitters, for emitter lines.
     #[serde(rename = "spacing_m", default, skip_serializing_if = "Option::is_none")]
     pub spacing: Option<Length>,
@@ -184,6 +224,24 @@ pub struct DevicePart {
     /// Factor of the square of the flow, kPa per (L/s)².
     #[serde(rename = "loss_kpa_per_lps2")]
     pub loss: f64,
+    /// What dirt adds to that factor before the device is cleaned, kPa per (L/s)².
+    #[serde(
+        rename = "dirt_kpa_per_lps2",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub dirt: Option<f64>,
+    /// Loss over flow as measured, in place of opening and factor. A device that opens at a pressure has a point at
+    /// zero flow.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub points: Vec<LossPoint>,
+    /// How far a regulator's outlet falls below its set pressure with the flow, kPa per L/s.
+    #[serde(
+        rename = "fall_off_kpa_per_lps",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub fall_off: Option<f64>,
     /// Lets nothing back.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub one_way: bool,

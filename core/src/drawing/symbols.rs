@@ -69,6 +69,9 @@ impl Symbol {
                 DeviceKind::BackflowReducedPressure => "RP",
                 DeviceKind::BackflowDoubleCheck => "DC",
                 DeviceKind::BackflowDualCheck => "DU",
+                DeviceKind::BackflowPressureVacuumBreaker => "PVB",
+                DeviceKind::BackflowAtmosphericVacuumBreaker => "AVB",
+                DeviceKind::AirRelief => "AR",
                 DeviceKind::AirGap => "AG",
                 DeviceKind::MasterValve => "MV",
                 DeviceKind::ZoneValve => "ZV",
@@ -117,6 +120,11 @@ impl Symbol {
                 DeviceKind::BackflowReducedPressure => "symbol.reduced_pressure_backflow_assembly",
                 DeviceKind::BackflowDoubleCheck => "symbol.double_check_backflow_assembly",
                 DeviceKind::BackflowDualCheck => "symbol.dual_check",
+                DeviceKind::BackflowPressureVacuumBreaker => "symbol.pressure_vacuum_breaker",
+                DeviceKind::BackflowAtmosphericVacuumBreaker => {
+                    "symbol.atmospheric_vacuum_breaker"
+                }
+                DeviceKind::AirRelief => "symbol.air_relief",
                 DeviceKind::AirGap => "symbol.air_gap",
                 DeviceKind::MasterValve => "symbol.master_valve",
                 DeviceKind::ZoneValve => "symbol.zone_valve",
@@ -218,6 +226,21 @@ impl Symbol {
                     Outline(vec![(-9.0, -7.0), (9.0, -7.0), (9.0, 7.0), (-9.0, 7.0)]),
                     Outline(vec![(-7.0, -4.0), (-7.0, 4.0), (-1.0, 0.0)]),
                     Outline(vec![(1.0, -4.0), (1.0, 4.0), (7.0, 0.0)]),
+                ],
+                DeviceKind::BackflowPressureVacuumBreaker => vec![
+                    Outline(vec![(-9.0, -7.0), (9.0, -7.0), (9.0, 7.0), (-9.0, 7.0)]),
+                    Filled(vec![(-6.0, -4.0), (-6.0, 4.0), (0.0, 0.0)]),
+                    Line(vec![(4.0, 3.0), (4.0, -11.0)]),
+                ],
+                DeviceKind::BackflowAtmosphericVacuumBreaker => vec![
+                    Outline(vec![(-9.0, -7.0), (9.0, -7.0), (9.0, 7.0), (-9.0, 7.0)]),
+                    Line(vec![(0.0, 3.0), (0.0, -11.0)]),
+                    Line(vec![(-5.0, 3.0), (5.0, 3.0)]),
+                ],
+                DeviceKind::AirRelief => vec![
+                    ring(5.0),
+                    Line(vec![(0.0, -5.0), (0.0, -11.0)]),
+                    Line(vec![(-3.0, -8.0), (0.0, -11.0), (3.0, -8.0)]),
                 ],
                 DeviceKind::AirGap => vec![
                     Line(vec![(0.0, -11.0), (0.0, -3.0)]),

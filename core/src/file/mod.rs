@@ -18,7 +18,7 @@ pub(crate) use writer::pretty as canonical;
 /// The word that marks a plan file.
 pub const FORMAT: &str = "aubergine-plan";
 /// The version this program writes.
-pub const VERSION: u64 = 1;
+pub const VERSION: u64 = 2;
 /// Larger files are refused unread: the largest plan this program is made for takes a tenth of it.
 pub const LARGEST_BYTES: usize = 256 * 1024 * 1024;
 
@@ -196,8 +196,8 @@ mod tests {
     #[test]
     fn a_newer_file_is_named_as_such() {
         assert_eq!(
-            load(b"{\"format\": \"aubergine-plan\", \"version\": 2}"),
-            Err(LoadError::Newer { found: 2 })
+            load(b"{\"format\": \"aubergine-plan\", \"version\": 3}"),
+            Err(LoadError::Newer { found: 3 })
         );
     }
 

@@ -2,6 +2,7 @@
 //! aside. No iteration happens here.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::friction::{PipeRun, PipeSizes};
 use super::kernel::LinkKernel;
@@ -16,7 +17,7 @@ pub(crate) const DEVICE: u32 = 1 << 31;
 pub(crate) const BLOCKED: u32 = u32::MAX;
 
 /// A link that is no pipe.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Device {
     pub kernel: LinkKernel,
     /// −1 where the link's number counts flow against the device's direction.
@@ -45,7 +46,7 @@ pub(crate) struct Special {
 }
 
 /// A supply that loses pressure: a link from a fixed head.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Supply {
     pub place: usize,
     pub head_m: f64,
@@ -293,22 +294,22 @@ impl Compiled {
         self.outlet_place.resize(total, 0);
         self.outlet_law.resize(total, 0);
         self.outlet_of.resize(total, 0);
-        let mut last: Option<(OutletLaw, u32)> = None;
+        let mut last: Option<(&OutletLaw, u32)> = None;
         for (position, outlet) in network.outlets.iter().enumerate() {
             let Some(place) = topology.place(outlet.junction) else {
                 self.refuse(None);
                 continue;
             };
             let law = match last {
-                Some((law, index)) if law == outlet.law => index,
-                _ => self.law_of(network, outlet.law).unwrap_or_else(|| {
+                Some((law, index)) if *law == outlet.law => index,
+                _ => self.law_of(network, &outlet.law).unwrap_or_else(|| {
                     self.refuse(Some(outlet.junction));
                     // It only keeps the numbering; it gives nothing.
                     self.laws.push(OutletKernel::Fixed(0.0));
                     small(self.laws.len() - 1)
                 }),
             };
-            last = Some((outlet.law, law));
+            last = Some((&outlet.law, law));
             let slot = next[place as usize] as usize;
             next[place as usize] += 1;
             self.outlet_place[slot] = place;
@@ -320,7 +321,7 @@ impl Compiled {
     }
 
     /// The position of a law, `None` where it has no sense.
-    fn law_of(&mut self, network: &Network, law: OutletLaw) -> Option<u32> {
+    fn law_of(&mut self, network: &Network, law: &OutletLaw) -> Option<u32> {
         let key = match law {
             OutletLaw::Power { flow, at, exponent } => [
                 flow.litres_per_second().to_bits(),
@@ -341,12 +342,14 @@ impl Compiled {
                 exponent_below.to_bits(),
                 1,
             ],
+            // The same curve, not an equal one: two equal ones only take two places.
+            OutletLaw::Points(curve) => [Arc::as_ptr(curve) as usize as u64, 0, 0, 0, 3],
             OutletLaw::Fixed(flow) => [flow.litres_per_second().to_bits(), 0, 0, 0, 2],
         };
         if let Some(index) = self.law_index.get(&key) {
             return Some(*index);
         }
-        let kernel = OutletKernel::new(&law, network.water)?;
+        let kernel = OutletKernel::new(law, network.water)?;
         self.laws.push(kernel);
         let index = small(self.laws.len() - 1);
         self.law_index.insert(key, index);

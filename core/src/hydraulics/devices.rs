@@ -1,14 +1,16 @@
 //! Loss curves of the devices water flows through, from the forms in which such curves are given. Brands and catalogues are not
 //! known here; working ranges are judged elsewhere.
 
+use std::sync::Arc;
+
+use super::points::PointCurve;
+use super::water::Water;
 use crate::units::{Flow, Length, Pressure};
 
-use super::water::Water;
-
-/// Pressure lost in a device: Δp = opening + b Q + c Q² while water flows forward.
+/// Pressure lost in a device: Δp = opening + b Q + c Q² while water flows forward, and what a curve of points adds.
 ///
 /// A device with an opening pressure never lets water back, whatever `checked` says: its spring is a check.
-#[derive(Clone, Copy, PartialEq, Debug, Default)]
+#[derive(Clone, PartialEq, Debug, Default)]
 pub struct LossCurve {
     /// Pressure that opens it, zero or more.
     pub opening: Pressure,
@@ -18,6 +20,8 @@ pub struct LossCurve {
     pub per_lps_squared: f64,
     /// True where water cannot flow back.
     pub checked: bool,
+    /// kPa over L/s as measured; what it has at no flow opens the device.
+    pub points: Option<Arc<PointCurve>>,
 }
 
 /// One gallon a minute in L/s.
@@ -33,6 +37,7 @@ impl LossCurve {
         per_lps: 0.0,
         per_lps_squared: 0.0,
         checked: false,
+        points: None,
     };
 
     /// From the flow coefficient: `cv` gallons a minute of cold water lose 1 psi. A coefficient that is not positive
@@ -122,7 +127,7 @@ impl LossCurve {
             opening: Pressure::from_kilopascals(opening),
             per_lps,
             per_lps_squared,
-            checked: false,
+            ..Self::NONE
         };
         let worst = points
             .iter()
@@ -133,7 +138,7 @@ impl LossCurve {
 
     /// The same curve in a device that lets no water back.
     #[must_use]
-    pub const fn with_check(self) -> Self {
+    pub fn with_check(self) -> Self {
         Self {
             checked: true,
             ..self
@@ -142,7 +147,7 @@ impl LossCurve {
 
     /// The same curve with an opening pressure.
     #[must_use]
-    pub const fn with_opening(self, opening: Pressure) -> Self {
+    pub fn with_opening(self, opening: Pressure) -> Self {
         Self { opening, ..self }
     }
 
@@ -150,16 +155,26 @@ impl LossCurve {
     #[must_use]
     pub fn loss(&self, flow: Flow) -> Pressure {
         let lps = flow.litres_per_second();
+        let measured = self.points.as_ref().map_or(0.0, |curve| {
+            curve.start() + (curve.at(lps.abs()).0 - curve.start()) * lps.signum()
+        });
         self.opening
             + Pressure::from_kilopascals(
-                self.per_lps * lps + self.per_lps_squared * lps * lps.abs(),
+                measured + self.per_lps * lps + self.per_lps_squared * lps * lps.abs(),
             )
+    }
+
+    /// Pressure that opens it: nothing flows below.
+    #[must_use]
+    pub fn opens_at(&self) -> Pressure {
+        let measured = self.points.as_ref().map_or(0.0, |curve| curve.start());
+        self.opening + Pressure::from_kilopascals(measured)
     }
 
     /// True where water cannot flow back.
     #[must_use]
     pub fn lets_nothing_back(&self) -> bool {
-        self.checked || self.opening > Pressure::ZERO
+        self.checked || self.opens_at() > Pressure::ZERO
     }
 
     /// True where every term is a finite number, zero or more.

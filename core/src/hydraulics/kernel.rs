@@ -1,6 +1,9 @@
 //! Devices and supplies ready for the solver: heads in metres, flows in m³/s, nothing looked up while iterating.
 
+use std::sync::Arc;
+
 use super::devices::LossCurve;
+use super::points::PointCurve;
 use super::supply::SupplyCurve;
 use super::water::Water;
 
@@ -9,10 +12,17 @@ use super::water::Water;
 const LEAST_SLOPE_FLOW_M3S: f64 = 1e-7;
 
 /// What a link loses at a flow.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) enum LinkKernel {
     /// opening + b Q + c Q|Q|.
     Device { opening_m: f64, b: f64, c: f64 },
+    /// opening + b Q + c Q|Q| + what a curve of points has above its start.
+    Points {
+        opening_m: f64,
+        b: f64,
+        c: f64,
+        curve: Arc<PointCurve>,
+    },
     /// factor · |Q|^exponent with the sign of Q.
     Supply { factor: f64, exponent: f64 },
 }
@@ -21,10 +31,20 @@ impl LinkKernel {
     /// Compiles a device; `None` where a number has no sense.
     pub fn device(loss: &LossCurve, water: Water) -> Option<Self> {
         let m_per_kpa = 1e3 / water.weight_npm3();
-        (loss.is_sound() && m_per_kpa.is_finite()).then(|| Self::Device {
-            opening_m: loss.opening.kilopascals() * m_per_kpa,
-            b: loss.per_lps * 1e3 * m_per_kpa,
-            c: loss.per_lps_squared * 1e6 * m_per_kpa,
+        if !(loss.is_sound() && m_per_kpa.is_finite()) {
+            return None;
+        }
+        let opening_m = loss.opens_at().kilopascals() * m_per_kpa;
+        let b = loss.per_lps * 1e3 * m_per_kpa;
+        let c = loss.per_lps_squared * 1e6 * m_per_kpa;
+        Some(match &loss.points {
+            None => Self::Device { opening_m, b, c },
+            Some(points) => Self::Points {
+                opening_m,
+                b,
+                c,
+                curve: Arc::new(points.scaled(1e-3, m_per_kpa)),
+            },
         })
     }
 
@@ -55,6 +75,18 @@ impl LinkKernel {
                 let loss = opening_m + (b + c * q) * flow_m3s;
                 (loss, b + 2.0 * c * q.max(LEAST_SLOPE_FLOW_M3S))
             }
+            Self::Points {
+                opening_m,
+                b,
+                c,
+                curve,
+            } => {
+                let q = flow_m3s.abs();
+                let (value, slope) = curve.at(q);
+                let measured = (value - curve.start()) * flow_m3s.signum();
+                let loss = opening_m + measured + (b + c * q) * flow_m3s;
+                (loss, slope + b + 2.0 * c * q.max(LEAST_SLOPE_FLOW_M3S))
+            }
             Self::Supply { factor, exponent } => {
                 let q = flow_m3s.abs();
                 let per_flow = |q: f64| {
@@ -73,7 +105,7 @@ impl LinkKernel {
     /// Head that opens a device.
     pub fn opening_m(&self) -> f64 {
         match self {
-            Self::Device { opening_m, .. } => *opening_m,
+            Self::Device { opening_m, .. } | Self::Points { opening_m, .. } => *opening_m,
             Self::Supply { .. } => 0.0,
         }
     }

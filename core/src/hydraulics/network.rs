@@ -72,7 +72,7 @@ pub struct Junction {
 }
 
 /// A pipe or device between two junctions, given by position in [`Network::junctions`].
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Link {
     /// Where positive flow enters.
     pub from: usize,
@@ -83,7 +83,7 @@ pub struct Link {
 }
 
 /// What a link is.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub enum LinkKind {
     /// A pipe.
     Pipe(Pipe),
@@ -131,7 +131,7 @@ impl Pipe {
 }
 
 /// Where water leaves a junction.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Outlet {
     /// Position in [`Network::junctions`].
     pub junction: usize,

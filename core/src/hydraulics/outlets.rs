@@ -1,11 +1,14 @@
 //! How much water leaves an outlet at a head: the laws of emitters, bubblers and spray heads, ready for the solver.
 
+use std::sync::Arc;
+
+use super::points::PointCurve;
 use super::water::Water;
 use crate::units::{Flow, Pressure};
 
 /// How much water leaves at a pressure. Nothing leaves, and nothing enters, at or below zero gauge pressure, except
 /// under `Fixed`.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub enum OutletLaw {
     /// flow · (p / at)^exponent. Below 1 cm of head a parabola of the same value and slope leads to zero, because the
     /// slope of the power would grow without end.
@@ -14,7 +17,7 @@ pub enum OutletLaw {
         flow: Flow,
         /// Pressure of that flow, positive.
         at: Pressure,
-        /// Above 0, at most 1: 1 laminar, 0.57 smooth long path, 0.5 orifice or spray, 0.4 vortex (read:
+        /// From 0 (the same flow at any pressure) to 1: 1 laminar, 0.57 smooth long path, 0.5 orifice or spray, 0.4 vortex (read:
         /// agriinfo.in topic 2247).
         exponent: f64,
     },
@@ -30,7 +33,9 @@ pub enum OutletLaw {
         /// Exponent below the minimum; 0.5 by common practice.
         exponent_below: f64,
     },
-    /// The same flow at any pressure; a negative one feeds the network.
+    /// L/s over kPa as measured.
+    Points(Arc<PointCurve>),
+    /// The same flow at any pressure, even none; a negative one feeds the network.
     Fixed(Flow),
 }
 
@@ -62,7 +67,7 @@ impl OutletLaw {
 const SMALL_HEAD_M: f64 = 0.01;
 
 /// An outlet ready for the solver: heads in metres, flows in m³/s.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) enum OutletKernel {
     /// k h^x, with the parabola a h + b h² below the small head.
     Power {
@@ -75,6 +80,8 @@ pub(crate) enum OutletKernel {
         held_from_m: f64,
         held_m3s: f64,
     },
+    /// m³/s over metres of head.
+    Points(Arc<PointCurve>),
     Fixed(f64),
 }
 
@@ -90,6 +97,15 @@ impl OutletKernel {
             (flow >= 0.0 && flow.is_finite()).then_some(flow)
         };
         match *law {
+            OutletLaw::Power { flow, at, exponent } if exponent == 0.0 && head(at).is_some() => {
+                // The ramp of the small head leads up to the flow.
+                Self::power(
+                    positive(flow)?,
+                    2.0 * SMALL_HEAD_M,
+                    0.5,
+                    Some(2.0 * SMALL_HEAD_M),
+                )
+            }
             OutletLaw::Power { flow, at, exponent } => {
                 Self::power(positive(flow)?, head(at)?, exponent, None)
             }
@@ -101,6 +117,11 @@ impl OutletKernel {
             } => {
                 let minimum_m = head(minimum)?;
                 Self::power(positive(flow)?, minimum_m, exponent_below, Some(minimum_m))
+            }
+            OutletLaw::Points(ref curve) => {
+                let m_per_kpa = water.head_of(Pressure::from_kilopascals(1.0)).metres();
+                let sound = m_per_kpa > 0.0 && m_per_kpa.is_finite() && curve.start() <= 0.0;
+                sound.then(|| Self::Points(Arc::new(curve.scaled(m_per_kpa, 1e-3))))
             }
             OutletLaw::Fixed(flow) => flow
                 .is_finite()
@@ -149,7 +170,7 @@ impl OutletKernel {
             } if k > 0.0 && is_half(exponent) && held_from_m.is_infinite() => {
                 Some((k, k * small_head_m.sqrt()))
             }
-            Self::Power { .. } | Self::Fixed(_) => None,
+            Self::Power { .. } | Self::Points(_) | Self::Fixed(_) => None,
         }
     }
 
@@ -182,6 +203,8 @@ impl OutletKernel {
                     (0.0, 0.0)
                 }
             }
+            Self::Points(ref curve) if head_m > 0.0 => curve.at(head_m),
+            Self::Points(_) => (0.0, 0.0),
             Self::Fixed(flow_m3s) => (flow_m3s, 0.0),
         }
     }
@@ -201,7 +224,7 @@ impl OutletKernel {
     /// The least flow an outlet can give.
     pub(crate) fn least_flow_m3s(&self) -> f64 {
         match self {
-            Self::Power { .. } => 0.0,
+            Self::Power { .. } | Self::Points(_) => 0.0,
             Self::Fixed(flow_m3s) => flow_m3s.min(0.0),
         }
     }
@@ -220,6 +243,7 @@ impl OutletKernel {
                     ..OutletStep::default()
                 };
             }
+            Self::Points(ref curve) => return linearised_points(curve, flow_m3s, head_m),
             Self::Power {
                 k,
                 exponent,
@@ -268,6 +292,39 @@ impl OutletKernel {
             rest_m,
             rest_m3s: 0.0,
         }
+    }
+}
+
+/// A curve of points made linear: at the flow where the curve rises, at the head where it is level or has no such flow.
+fn linearised_points(curve: &PointCurve, flow_m3s: f64, head_m: f64) -> OutletStep {
+    if flow_m3s <= 0.0 && head_m <= 0.0 {
+        return OutletStep {
+            rest_m3s: -flow_m3s,
+            ..OutletStep::default()
+        };
+    }
+    let (law_m, slope) = curve.reaches(flow_m3s.max(0.0));
+    // So level that a head cannot be told from the flow.
+    let is_level = slope * (1.0 + head_m.abs()) <= 1e-6 * flow_m3s.max(f64::MIN_POSITIVE);
+    let ahead_m3s = flow_m3s + slope * (head_m - law_m);
+    if !is_level && law_m.is_finite() {
+        return OutletStep {
+            conductance: slope,
+            ahead_m3s,
+            rest_m: head_m - law_m,
+            rest_m3s: 0.0,
+        };
+    }
+    let (ahead_m3s, conductance) = if head_m > 0.0 {
+        curve.at(head_m)
+    } else {
+        (0.0, curve.at(0.0).1)
+    };
+    OutletStep {
+        conductance,
+        ahead_m3s,
+        rest_m: 0.0,
+        rest_m3s: ahead_m3s - flow_m3s,
     }
 }
 
@@ -376,7 +433,8 @@ mod tests {
         assert!(power(2.0, 0.0, 0.5).is_none());
         assert!(power(-2.0, 100.0, 0.5).is_none());
         assert!(power(f64::NAN, 100.0, 0.5).is_none());
-        assert!(power(2.0, 100.0, 0.0).is_none());
+        assert!(power(2.0, 100.0, 0.0).is_some());
+        assert!(power(2.0, 100.0, -0.1).is_none());
         assert!(power(2.0, 100.0, 1.5).is_none());
     }
 }

@@ -23,6 +23,10 @@ pub enum DeviceKind {
     BackflowDoubleCheck,
     /// Dual check.
     BackflowDualCheck,
+    /// Pressure vacuum breaker: may stay under pressure.
+    BackflowPressureVacuumBreaker,
+    /// Atmospheric vacuum breaker: nothing behind it may shut.
+    BackflowAtmosphericVacuumBreaker,
     /// An open gap that keeps two waters apart.
     AirGap,
     /// Opens the whole system.
@@ -35,6 +39,8 @@ pub enum DeviceKind {
     PressureRegulator,
     /// Lets water through one way only.
     CheckValve,
+    /// Lets air in and out at a high point; nothing hangs behind it.
+    AirRelief,
     /// Joins several devices.
     Manifold,
 }

@@ -122,6 +122,8 @@ pub(super) fn service(plan: &Plan) -> Option<ServiceFacts> {
                     DeviceKind::BackflowReducedPressure => BackflowDevice::ReducedPressure,
                     DeviceKind::BackflowDoubleCheck => BackflowDevice::DoubleCheck,
                     DeviceKind::BackflowDualCheck => BackflowDevice::DualCheck,
+                    DeviceKind::BackflowPressureVacuumBreaker
+                    | DeviceKind::BackflowAtmosphericVacuumBreaker => BackflowDevice::VacuumBreaker,
                     _ => return None,
                 },
             ))

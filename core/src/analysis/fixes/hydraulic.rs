@@ -2,11 +2,10 @@
 
 use std::sync::Arc;
 
-use super::{Candidate, text, zone_of};
+use super::{Candidate, lines, text, zone_of};
 use crate::analysis::Analysis;
 use crate::analysis::hydraulic_checks::{FASTEST, most_lost_in};
 use crate::analysis::zones::velocity;
-use crate::catalog::{Catalog, EmissionLaw, EmissionPartKind};
 use crate::edit::Edit;
 use crate::finding::{Finding, Value};
 use crate::hydraulics::SupplyCase;
@@ -38,7 +37,7 @@ pub(super) fn low_pressure(plan: &Plan, now: &Analysis, finding: &Finding) -> Ve
             edit,
         ));
     }
-    found.extend(compensated(plan, emitter.point.owner));
+    found.extend(lines::compensated(plan, emitter.point.owner));
     found
 }
 
@@ -53,40 +52,6 @@ fn larger_pipe(plan: &Plan, id: Id) -> Option<(String, Edit)> {
         Edit::Put {
             id,
             object: Object::Pipe(Arc::new(larger)),
-        },
-    ))
-}
-
-/// Compensating emitters of the same spacing in place of those that are not.
-pub(super) fn compensated(plan: &Plan, id: Id) -> Option<Candidate> {
-    let line = plan.objects.lines.get(&id)?;
-    let part = plan
-        .catalog
-        .emission(&line.part)
-        .filter(|part| part.law == EmissionLaw::Power)?;
-    let (key, row) = Catalog::built_in()
-        .emissions
-        .iter()
-        .filter(|(_, row)| {
-            row.kind == EmissionPartKind::EmitterLine && row.law == EmissionLaw::Compensating
-        })
-        .filter(|(_, row)| row.spacing == part.spacing)
-        .min_by(|a, b| {
-            (a.1.flow - part.flow)
-                .abs()
-                .total_cmp(&(b.1.flow - part.flow).abs())
-        })?;
-    let mut other = (**line).clone();
-    key.clone_into(&mut other.part);
-    let values = vec![
-        ("line", Value::Ids(vec![id])),
-        ("part", Value::Text(row.name.clone())),
-    ];
-    Some((
-        text("compensated", values),
-        Edit::Put {
-            id,
-            object: Object::Line(Arc::new(other)),
         },
     ))
 }

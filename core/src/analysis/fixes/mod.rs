@@ -4,6 +4,7 @@
 //! None proposes to feed drinking water into the system, and none a pump.
 
 mod hydraulic;
+mod lines;
 mod places;
 
 use super::effect::{Progress, preview};
@@ -69,7 +70,14 @@ fn candidates(document: &Document, now: &Analysis, finding: &Finding) -> Vec<Can
         "hydraulics.line_too_long" => finding
             .subjects
             .iter()
-            .filter_map(|id| hydraulic::compensated(plan, *id))
+            .flat_map(|id| {
+                [
+                    lines::compensated(plan, *id),
+                    lines::feed_middle(document, *id),
+                    lines::second_header(plan, *id),
+                ]
+            })
+            .flatten()
             .collect(),
         "hydraulics.velocity" => hydraulic::larger_pipes(plan, now, finding)
             .into_iter()

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::super::{LinkKind, Pipe as PipeLink};
-use super::losses::{BARB_TAKE_OFF, SMOOTH_TUBE, TEE_RUN, outlet_law};
+use super::super::{LinkKind, OutletLaw, Pipe as PipeLink};
+use super::losses::{BARB_TAKE_OFF, Locals, SMOOTH_TUBE, barb_in_the_way, outlet_law};
 use super::{Builder, EmitterPoint};
 use crate::catalog::{EmissionPart, PipePart};
 use crate::geometry::{PlanPoint, Polyline};
@@ -42,7 +42,7 @@ impl Builder<'_> {
                     next,
                     row.takeoff - at_header.1,
                     header,
-                    TEE_RUN,
+                    past_barb(header),
                 ));
                 next
             } else {
@@ -95,7 +95,7 @@ impl Builder<'_> {
                     .add_link(*last, junction, LinkKind::Pipe(tail)),
             );
             if let Some(previous) = previous {
-                links.push(self.stretch(previous, junction, span, part, TEE_RUN));
+                links.push(self.stretch(previous, junction, span, part, past_barb(part)));
             }
             previous = Some(junction);
         }
@@ -145,7 +145,8 @@ impl Builder<'_> {
         let Some(part) = self.plan.catalog.emission(&emission.part) else {
             return self.unknown(id, &emission.part);
         };
-        self.built.network.add_outlet(junction, outlet_law(part));
+        let law = self.law_of(id, part, &emission.part);
+        self.built.network.add_outlet(junction, law);
         let part = emission.part.clone();
         self.built.emitters.push(EmitterPoint {
             owner: id,
@@ -154,6 +155,21 @@ impl Builder<'_> {
             part,
             at: emission.at,
         });
+    }
+
+    /// The law of an emission row; one of bad points is told and taken as an orifice.
+    fn law_of(&mut self, owner: Id, part: &EmissionPart, key: &str) -> OutletLaw {
+        outlet_law(part).unwrap_or_else(|error| {
+            let told = (owner, key.to_owned(), error);
+            if !self.built.bad_curves.contains(&told) {
+                self.built.bad_curves.push(told);
+            }
+            OutletLaw::Power {
+                flow: part.flow,
+                at: part.at,
+                exponent: 0.5,
+            }
+        })
     }
 
     /// Tubing with emitters from a junction on; the last junction and the links come back.
@@ -171,7 +187,8 @@ impl Builder<'_> {
         key: &str,
         bore: Length,
     ) -> (usize, Vec<usize>) {
-        let law = outlet_law(part);
+        let law = self.law_of(owner, part, key);
+        let obstruction = part.obstruction.unwrap_or(Length::ZERO);
         let mut links = Vec::new();
         let mut from = (start, Length::ZERO);
         for (number, (station, at)) in spots.enumerate() {
@@ -179,6 +196,8 @@ impl Builder<'_> {
             let fittings = if number == 0 { entry } else { 0.0 };
             let pipe = PipeLink {
                 fittings,
+                // Each stretch has the body of the emitter at its end.
+                equivalent: obstruction,
                 ..PipeLink::plain(station - from.1, bore, SMOOTH_TUBE)
             };
             links.push(
@@ -186,7 +205,7 @@ impl Builder<'_> {
                     .network
                     .add_link(from.0, junction, LinkKind::Pipe(pipe)),
             );
-            self.built.network.add_outlet(junction, law);
+            self.built.network.add_outlet(junction, law.clone());
             self.built.emitters.push(EmitterPoint {
                 owner,
                 row,
@@ -197,5 +216,13 @@ impl Builder<'_> {
             from = (junction, station);
         }
         (from.0, links)
+    }
+}
+
+/// The loss in a header past the barb of a row.
+fn past_barb(header: &PipePart) -> Locals {
+    Locals {
+        coefficient: 0.0,
+        equivalent: barb_in_the_way(header.bore()),
     }
 }

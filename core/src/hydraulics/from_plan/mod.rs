@@ -1,7 +1,6 @@
 //! From the drawing to a network: which junctions, links and outlets the objects of an operating set become.
 //!
-//! The solver's numbers come back through the maps kept here. Local losses counted from the topology: bends and tees as
-//! equivalent coefficients of the flow-of-fluids handbook TP-410 (from memory), barbs as common practice.
+//! The solver's numbers come back through the maps kept here. Local losses are counted from the topology.
 
 mod areas;
 mod losses;
@@ -10,14 +9,17 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::zones::{Joints, OperatingSet, taking_part};
-use super::{FrictionLaw, LinkKind, LossCurve, Network, Pipe as PipeLink, SupplyCurve, Water};
+use super::{
+    FrictionLaw, LinkKind, LossCurve, Network, Pipe as PipeLink, PointsError, SupplyCurve, Water,
+};
 use crate::catalog::PipePart;
+use crate::catalog::fittings::Fitting;
 use crate::geometry::PlanPoint;
 use crate::ids::{Id, Kind};
 use crate::layout::{BedLayout, Ground};
 use crate::model::{DeviceKind, End, Plan, PortRef, Supply};
-use crate::units::{Length, Temperature};
-use losses::{TEE_BRANCH, TEE_RUN, bend_losses, bends, is_tap, loss_curve};
+use crate::units::{Length, Pressure, Temperature};
+use losses::{Locals, bend_losses, bends, end_losses, loss_curve};
 
 /// One of the three pressures that a supplier's main may have.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default, serde::Serialize)]
@@ -120,18 +122,38 @@ pub struct PlanNetwork {
     pub rows: BTreeMap<(Id, usize), Vec<usize>>,
     /// Link of each device.
     pub devices: BTreeMap<Id, usize>,
+    /// Link behind a regulator whose pressure falls off with the flow.
+    pub fall_offs: BTreeMap<Id, usize>,
     /// Parts that the catalog does not have: object, key.
     pub unknown_parts: Vec<(Id, String)>,
+    /// Curves of points that are none: object, key, why. The device loses what its factor says instead, an emitter
+    /// gives its rated flow as an orifice would.
+    pub bad_curves: Vec<(Id, String, PointsError)>,
 }
 
 impl PlanNetwork {
-    /// The network with the supply curves of a case.
+    /// The network with the supply curves of a case, its filters dirty in the low case and clean in the others.
     #[must_use]
     pub fn in_case(&self, plan: &Plan, case: SupplyCase) -> Network {
         let mut network = self.network.clone();
         for (source, id) in network.sources.iter_mut().zip(&self.supplies) {
             if let Some(supply) = plan.objects.supplies.get(id) {
                 source.curve = supply_curve(supply, case);
+            }
+        }
+        // Low pressure and filters that were not cleaned come together: the worst day. The other cases have clean ones.
+        if case == SupplyCase::Low {
+            for (id, link) in &self.devices {
+                let dirt = plan
+                    .objects
+                    .devices
+                    .get(id)
+                    .and_then(|device| plan.catalog.device(&device.part)?.dirt);
+                if let (Some(dirt), Some(link)) = (dirt, network.links.get_mut(*link))
+                    && let LinkKind::Device(loss) = &mut link.kind
+                {
+                    loss.per_lps_squared += dirt.max(0.0);
+                }
             }
         }
         network
@@ -168,7 +190,9 @@ pub fn network(
             headers: BTreeMap::new(),
             rows: BTreeMap::new(),
             devices: BTreeMap::new(),
+            fall_offs: BTreeMap::new(),
             unknown_parts: Vec::new(),
+            bad_curves: Vec::new(),
         },
     };
     for id in taking_part(&plan.objects, joints, set) {
@@ -245,6 +269,17 @@ impl Builder<'_> {
         if part.is_none() {
             self.unknown(id, &device.part);
         }
+        let mut loss_curve = |part| {
+            loss_curve(part).unwrap_or_else(|error| {
+                self.built.bad_curves.push((id, device.part.clone(), error));
+                LossCurve {
+                    opening: part.opening.max(Pressure::ZERO),
+                    per_lps_squared: part.loss.max(0.0),
+                    checked: part.one_way,
+                    ..LossCurve::NONE
+                }
+            })
+        };
         let kind = match part {
             _ if device.closed || device.kind == DeviceKind::AirGap => LinkKind::Closed,
             Some(part) if device.kind == DeviceKind::PressureRegulator => {
@@ -260,8 +295,31 @@ impl Builder<'_> {
             // An unknown device is told as a finding; water passes, so that the rest can still be judged.
             None => LinkKind::Device(LossCurve::NONE),
         };
-        let link = self.built.network.add_link(from, to, kind);
+        // What falls off with the flow is lost behind the regulator: outlet = min(set, inlet − loss) − fall-off · Q.
+        let is_regulator = matches!(kind, LinkKind::Regulator { .. });
+        let fall_off = part
+            .and_then(|part| part.fall_off)
+            .filter(|factor| is_regulator && *factor > 0.0);
+        let held = match fall_off {
+            Some(_) => self
+                .built
+                .network
+                .add_junction(self.ground.level(device.at)),
+            None => to,
+        };
+        let link = self.built.network.add_link(from, held, kind);
         self.built.devices.insert(id, link);
+        if let Some(per_lps) = fall_off {
+            let falls = LossCurve {
+                per_lps,
+                ..LossCurve::NONE
+            };
+            let link = self
+                .built
+                .network
+                .add_link(held, to, LinkKind::Device(falls));
+            self.built.fall_offs.insert(id, link);
+        }
     }
 
     fn pipe(&mut self, id: Id) {
@@ -285,18 +343,20 @@ impl Builder<'_> {
         let bends = bends(&pipe.vertices);
         let mut links = Vec::new();
         let mut from = (start, Length::ZERO);
-        let branch = |end: &End| if is_tap(end) { TEE_BRANCH } else { 0.0 };
-        let mut entry = branch(&pipe.start);
+        let bore = part.bore();
+        let mut entry = end_losses(self.plan, part, &pipe.start, true);
         for (station, name) in taps {
             let at = pipe.vertices.point_at(station).unwrap_or(*first);
             let to = self.port(PortRef::new(id, name.clone()), at);
-            let fittings = entry + bend_losses(&bends, from.1, station);
+            let fittings = entry + bend_losses(&bends, from.1, station, bore);
             links.push(self.stretch(from.0, to, station - from.1, part, fittings));
             from = (to, station);
-            entry = TEE_RUN;
+            entry = Locals::of(Fitting::TeeRun, bore);
         }
         let end = self.end(PortRef::new(id, "end"), &pipe.end, *last);
-        let fittings = entry + bend_losses(&bends, from.1, total) + branch(&pipe.end);
+        let fittings = entry
+            + bend_losses(&bends, from.1, total, bore)
+            + end_losses(self.plan, part, &pipe.end, false);
         links.push(self.stretch(from.0, end, total - from.1, part, fittings));
         self.built.pipes.insert(id, links);
     }
@@ -311,10 +371,11 @@ impl Builder<'_> {
         to: usize,
         length: Length,
         part: &PipePart,
-        fittings: f64,
+        fittings: Locals,
     ) -> usize {
         let pipe = PipeLink {
-            fittings,
+            fittings: fittings.coefficient,
+            equivalent: fittings.equivalent,
             ..PipeLink::plain(length.max(Length::ZERO), part.bore(), part.roughness)
         };
         self.built.network.add_link(from, to, LinkKind::Pipe(pipe))
