@@ -17,6 +17,8 @@ mod edit_properties;
 #[cfg(test)]
 mod editing;
 #[cfg(test)]
+mod elements;
+#[cfg(test)]
 mod file_round_trip;
 #[cfg(test)]
 mod goldens;

@@ -209,6 +209,7 @@ fn the_findings_of_the_samples_have_the_fixes_they_had() {
         "outlet",
         "setback.us-tx.B32",
         "crossing.unmarked",
+        "drawing.mixed_zone",
         "drawing.no_filter",
         "hydraulics.low_pressure",
         "hydraulics.velocity",

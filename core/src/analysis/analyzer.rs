@@ -4,10 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::memo::Memo;
+use super::readings::{self, OpenedEnd};
 use super::zones::{SprayReach, ZoneAnalysis, spray_reach};
 use super::{
-    Analysis, agronomic_checks, assumptions, bed_checks, contact_input, drawing_checks,
-    hydraulic_checks,
+    Analysis, agronomic_checks, assumptions, bed_checks, chain_checks, contact_input,
+    drawing_checks, hydraulic_checks, line_checks, strength,
 };
 use crate::catalog::EmissionPart;
 use crate::contact;
@@ -26,6 +27,7 @@ use crate::takeoff;
 pub struct Analyzer {
     layouts: Memo<Id, (Arc<Bed>, Option<EmissionPart>), BedLayout>,
     solves: Memo<(OperatingSet, SupplyCase), Network, Solution>,
+    openings: Memo<Id, Network, Solution>,
     contacts: Memo<Id, contact::Input, Judged>,
 }
 
@@ -82,6 +84,9 @@ impl Analyzer {
         let mut findings: Vec<Finding> = hydraulic_checks::all(plan, &zones);
         findings.extend(drawing_checks::all(plan, &zones, &parts));
         findings.extend(bed_checks::all(plan));
+        findings.extend(chain_checks::all(plan, &zones));
+        findings.extend(line_checks::all(plan, &zones));
+        findings.extend(strength::all(plan, &zones));
         findings.extend(agronomic_checks::all(plan, &zones));
         findings.extend(
             contact
@@ -168,18 +173,25 @@ impl Analyzer {
                 })
             });
             let members = joints.behind(zone.valve);
-            zones.insert(
-                id,
-                ZoneAnalysis {
-                    valve: zone.valve,
-                    members,
-                    built,
-                    solutions,
-                },
-            );
+            let mut analysed = ZoneAnalysis {
+                valve: zone.valve,
+                members,
+                built,
+                solutions,
+                opened: None,
+            };
+            analysed.opened = readings::opened(plan, &analysed).and_then(|(end, network)| {
+                let solution = self.openings.get(&id, network, solve);
+                let flow = *solution.outlet_flows.last()?;
+                let velocity = super::zones::velocity(flow, end.bore);
+                let solved = solution.convergence.converged;
+                solved.then_some(OpenedEnd { end, velocity })
+            });
+            zones.insert(id, analysed);
         }
         let asked: BTreeSet<&OperatingSet> = sets.iter().collect();
         self.solves.keep(|(set, _)| asked.contains(set));
+        self.openings.keep(|id| zones.contains_key(id));
         zones
     }
 

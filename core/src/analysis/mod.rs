@@ -6,14 +6,18 @@ mod agronomic_checks;
 mod analyzer;
 mod assumptions;
 mod bed_checks;
+mod chain_checks;
 mod contact_input;
 mod drawing_checks;
 mod effect;
 mod fixes;
 mod hydraulic_checks;
+mod line_checks;
 mod line_length;
 mod memo;
+pub mod readings;
 mod separation;
+mod strength;
 mod zones;
 
 use std::collections::BTreeMap;
@@ -23,6 +27,7 @@ pub use analyzer::{Analyzer, Judged, Recomputed};
 pub use assumptions::Assumption;
 pub use effect::{Effect, Progress, preview};
 pub use fixes::{Fix, fixes, fixes_for_all};
+pub use readings::{ZoneReadings, readings};
 pub use zones::{EmitterResult, SprayReach, ZoneAnalysis};
 
 use crate::finding::{Finding, Severity};

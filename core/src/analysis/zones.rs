@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use super::readings::OpenedEnd;
 use crate::hydraulics::{EmitterPoint, LinkKind, PlanNetwork, Solution, SupplyCase};
 use crate::ids::Id;
 use crate::model::{Emission, Plan, PortRef};
@@ -20,6 +21,8 @@ pub struct ZoneAnalysis {
     pub built: PlanNetwork,
     /// Solutions in the order of [`SupplyCase::ALL`].
     pub solutions: [Arc<Solution>; 3],
+    /// The end for rinsing that is worst off, opened alone at low supply.
+    pub opened: Option<OpenedEnd>,
 }
 
 /// One emission device in one case.
@@ -123,43 +126,51 @@ impl ZoneAnalysis {
             .sum()
     }
 
+    /// For each junction the link that most of its water came through, and the junction that came from.
+    #[must_use]
+    pub fn feeding(&self, case: SupplyCase) -> Vec<Option<(usize, usize)>> {
+        let solution = self.solution(case);
+        let network = &self.built.network;
+        let mut best: Vec<Option<(Flow, usize, usize)>> = vec![None; network.junctions.len()];
+        for (index, link) in network.links.iter().enumerate() {
+            let flow = solution.flows.get(index).copied().unwrap_or_default();
+            let (from, into) = if flow < Flow::ZERO {
+                (link.to, link.from)
+            } else {
+                (link.from, link.to)
+            };
+            if let Some(known) = best.get_mut(into)
+                && flow != Flow::ZERO
+                && known.is_none_or(|(most, ..)| flow.abs() > most)
+            {
+                *known = Some((flow.abs(), index, from));
+            }
+        }
+        best.into_iter()
+            .map(|found| found.map(|(_, link, from)| (link, from)))
+            .collect()
+    }
+
     /// The links that the water of a junction came through, nearest first, following the largest inflow.
     #[must_use]
     pub fn path_to(&self, junction: usize, case: SupplyCase) -> Vec<usize> {
-        let solution = self.solution(case);
-        let mut path = Vec::new();
-        let mut seen = BTreeSet::from([junction]);
-        let mut here = junction;
-        loop {
-            let inflows =
-                self.built
-                    .network
-                    .links
-                    .iter()
-                    .enumerate()
-                    .filter_map(|(index, link)| {
-                        let flow = *solution.flows.get(index)?;
-                        let (from, into) = if flow < Flow::ZERO {
-                            (link.to, link.from)
-                        } else {
-                            (link.from, link.to)
-                        };
-                        (into == here && flow != Flow::ZERO && !seen.contains(&from)).then_some((
-                            flow.abs(),
-                            index,
-                            from,
-                        ))
-                    });
-            let Some((_, link, from)) =
-                inflows.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)))
-            else {
-                return path;
-            };
-            path.push(link);
-            seen.insert(from);
-            here = from;
-        }
+        path_along(&self.feeding(case), junction)
     }
+}
+
+/// The links on the way to a junction, nearest first, by what feeds each.
+pub(super) fn path_along(feeding: &[Option<(usize, usize)>], junction: usize) -> Vec<usize> {
+    let mut path = Vec::new();
+    let mut seen = BTreeSet::from([junction]);
+    let mut here = junction;
+    while let Some((link, from)) = feeding.get(here).copied().flatten() {
+        path.push(link);
+        if !seen.insert(from) {
+            break;
+        }
+        here = from;
+    }
+    path
 }
 
 /// Mean velocity of a flow in a round bore; zero in a bore that is not positive.

@@ -8,6 +8,7 @@ pub mod fittings;
 pub mod joint;
 pub mod parts;
 pub mod salt;
+pub mod strength;
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};

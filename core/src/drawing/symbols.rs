@@ -121,9 +121,7 @@ impl Symbol {
                 DeviceKind::BackflowDoubleCheck => "symbol.double_check_backflow_assembly",
                 DeviceKind::BackflowDualCheck => "symbol.dual_check",
                 DeviceKind::BackflowPressureVacuumBreaker => "symbol.pressure_vacuum_breaker",
-                DeviceKind::BackflowAtmosphericVacuumBreaker => {
-                    "symbol.atmospheric_vacuum_breaker"
-                }
+                DeviceKind::BackflowAtmosphericVacuumBreaker => "symbol.atmospheric_vacuum_breaker",
                 DeviceKind::AirRelief => "symbol.air_relief",
                 DeviceKind::AirGap => "symbol.air_gap",
                 DeviceKind::MasterValve => "symbol.master_valve",

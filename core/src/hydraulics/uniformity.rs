@@ -169,11 +169,11 @@ pub fn christiansen_factor_half_spacing(num_outlets: usize, flow_exponent: f64) 
     Some((twice * factor - 1.0) / (twice - 1.0))
 }
 
-/// A class of evenness, best first. The word and the band's source belong to the scale.
+/// A class of evenness, best first. The word (by its key) and the band's source belong to the scale.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub struct Class {
-    /// The word of the scale.
-    pub word: &'static str,
+    /// Key of the scale's word in the text table.
+    pub key: &'static str,
     /// 0 for the best class of its scale.
     pub rank: usize,
     /// How the band is known; every band here is recalled and must be checked before it is shown as a quotation.
@@ -194,7 +194,7 @@ impl Scale {
             .position(|(_, limit)| value <= *limit)
             .unwrap_or(self.bands.len());
         Class {
-            word: self.bands.get(rank).map_or(self.rest, |(word, _)| word),
+            key: self.bands.get(rank).map_or(self.rest, |(key, _)| key),
             rank,
             basis: Basis::Memory,
         }
@@ -206,8 +206,8 @@ impl Scale {
 #[must_use]
 pub fn flow_variation_class(flow_variation: f64) -> Class {
     const SCALE: Scale = Scale {
-        bands: &[("desirable", 0.10), ("acceptable", 0.20)],
-        rest: "not acceptable",
+        bands: &[("class.desirable", 0.10), ("class.acceptable", 0.20)],
+        rest: "class.not_acceptable",
     };
     SCALE.class_of(flow_variation)
 }
@@ -218,12 +218,12 @@ pub fn flow_variation_class(flow_variation: f64) -> Class {
 pub fn statistical_class(statistical: f64) -> Class {
     const SCALE: Scale = Scale {
         bands: &[
-            ("excellent", -0.95),
-            ("good", -0.85),
-            ("fair", -0.75),
-            ("poor", -0.65),
+            ("class.excellent", -0.95),
+            ("class.good", -0.85),
+            ("class.fair", -0.75),
+            ("class.poor", -0.65),
         ],
-        rest: "unacceptable",
+        rest: "class.unacceptable",
     };
     SCALE.class_of(-statistical)
 }
@@ -234,12 +234,12 @@ pub fn statistical_class(statistical: f64) -> Class {
 pub fn emission_class(emission: f64) -> Class {
     const SCALE: Scale = Scale {
         bands: &[
-            ("excellent", -0.94),
-            ("good", -0.81),
-            ("fair", -0.68),
-            ("poor", -0.56),
+            ("class.excellent", -0.94),
+            ("class.good", -0.81),
+            ("class.fair", -0.68),
+            ("class.poor", -0.56),
         ],
-        rest: "unacceptable",
+        rest: "class.unacceptable",
     };
     SCALE.class_of(-emission)
 }
@@ -260,16 +260,16 @@ pub enum SourceShape {
 pub fn manufacture_class(variation: f64, shape: SourceShape) -> Class {
     const POINT: Scale = Scale {
         bands: &[
-            ("excellent", 0.05),
-            ("average", 0.07),
-            ("marginal", 0.11),
-            ("poor", 0.15),
+            ("class.excellent", 0.05),
+            ("class.average", 0.07),
+            ("class.marginal", 0.11),
+            ("class.poor", 0.15),
         ],
-        rest: "unacceptable",
+        rest: "class.unacceptable",
     };
     const LINE: Scale = Scale {
-        bands: &[("good", 0.10), ("average", 0.20)],
-        rest: "marginal to unacceptable",
+        bands: &[("class.good", 0.10), ("class.average", 0.20)],
+        rest: "class.marginal_to_unacceptable",
     };
     match shape {
         SourceShape::Point => POINT.class_of(variation),
@@ -361,14 +361,17 @@ mod tests {
 
     #[test]
     fn classes_take_their_limits_in_and_gaps_take_the_worse() {
-        assert_eq!(flow_variation_class(0.10).word, "desirable");
-        assert_eq!(flow_variation_class(0.11).word, "acceptable");
+        assert_eq!(flow_variation_class(0.10).key, "class.desirable");
+        assert_eq!(flow_variation_class(0.11).key, "class.acceptable");
         assert_eq!(flow_variation_class(0.21).rank, 2);
-        assert_eq!(statistical_class(0.95).word, "excellent");
-        assert_eq!(statistical_class(0.92).word, "good");
-        assert_eq!(statistical_class(0.5).word, "unacceptable");
-        assert_eq!(emission_class(0.9).word, "good");
-        assert_eq!(manufacture_class(0.06, SourceShape::Point).word, "average");
-        assert_eq!(manufacture_class(0.06, SourceShape::Line).word, "good");
+        assert_eq!(statistical_class(0.95).key, "class.excellent");
+        assert_eq!(statistical_class(0.92).key, "class.good");
+        assert_eq!(statistical_class(0.5).key, "class.unacceptable");
+        assert_eq!(emission_class(0.9).key, "class.good");
+        assert_eq!(
+            manufacture_class(0.06, SourceShape::Point).key,
+            "class.average"
+        );
+        assert_eq!(manufacture_class(0.06, SourceShape::Line).key, "class.good");
     }
 }

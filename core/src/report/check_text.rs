@@ -168,6 +168,9 @@ fn write_zones(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
              {last}, low-quarter uniformity {even} (hydraulic only)",
             units.flow(rated),
         )?;
+        for sentence in super::zone_text::sentences(checked.plan, checked.analysis, id, units) {
+            writeln!(out, "    · {sentence}")?;
+        }
     }
     Ok(())
 }

@@ -10,6 +10,7 @@ mod parts_csv;
 mod plain_text;
 mod summary;
 pub mod tree;
+mod zone_text;
 
 pub use check_json::{SCHEMA, check_json};
 pub use check_text::check_text;

@@ -3,6 +3,8 @@
 //! A fix changes the design only, never a fact such as the class of the water, how a crop is eaten or where the yard is.
 //! None proposes to feed drinking water into the system, and none a pump.
 
+mod branches;
+mod chain;
 mod hydraulic;
 mod lines;
 mod places;
@@ -80,6 +82,39 @@ fn candidates(document: &Document, now: &Analysis, finding: &Finding) -> Vec<Can
             .flatten()
             .collect(),
         "hydraulics.velocity" => hydraulic::larger_pipes(plan, now, finding)
+            .into_iter()
+            .collect(),
+        "hydraulics.uneven_ground" => finding
+            .subjects
+            .iter()
+            .filter_map(|id| lines::compensated(plan, *id))
+            .collect(),
+        "hydraulics.flush_velocity" => finding
+            .subjects
+            .iter()
+            .filter_map(|id| lines::feed_middle(document, *id))
+            .collect(),
+        "hydraulics.high_pressure" | "hydraulics.static_pressure" => {
+            chain::regulate_zone(document, now, finding)
+                .into_iter()
+                .collect()
+        }
+        "hydraulics.flow_too_small" | "hydraulics.flow_too_large" => {
+            chain::fitting_size(plan, now, finding)
+        }
+        "order.regulator_before_filter" => chain::swapped(plan, finding).into_iter().collect(),
+        "order.shut_off_after_breaker" => {
+            chain::pressure_breaker(plan, finding).into_iter().collect()
+        }
+        "order.tubing_before_regulator" => chain::rigid_pipe(plan, finding).into_iter().collect(),
+        "order.no_air" => branches::air_valve(document, now, finding)
+            .into_iter()
+            .collect(),
+        "strength.rating" => chain::regulate_main(plan, now, finding)
+            .into_iter()
+            .chain(chain::stronger_pipes(plan, finding))
+            .collect(),
+        "drawing.mixed_zone" => branches::split_zone(document, now, finding)
             .into_iter()
             .collect(),
         "drawing.no_filter" => hydraulic::filters(document, finding).into_iter().collect(),

@@ -13,7 +13,7 @@ use crate::units::{Angle, Length, Pressure};
 /// and expansion of a 1/8 in bore into 1/4 in tubing give 3 to 5 (computed; common practice).
 pub(super) const BARB_TAKE_OFF: f64 = 4.0;
 /// Roughness of the tubing of emitter lines: polyethylene, 0.0015 mm (read: engineersedge.com pipe-roughness table).
-pub(super) const SMOOTH_TUBE: Length = Length::from_metres(1.5e-6);
+pub const SMOOTH_TUBE: Length = Length::from_metres(1.5e-6);
 
 /// What fittings add to a stretch of pipe.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]

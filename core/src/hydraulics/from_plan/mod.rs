@@ -19,6 +19,7 @@ use crate::ids::{Id, Kind};
 use crate::layout::{BedLayout, Ground};
 use crate::model::{DeviceKind, End, Plan, PortRef, Supply};
 use crate::units::{Length, Pressure, Temperature};
+pub use losses::SMOOTH_TUBE;
 use losses::{Locals, bend_losses, bends, end_losses, loss_curve};
 
 /// One of the three pressures that a supplier's main may have.

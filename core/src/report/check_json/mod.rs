@@ -1,6 +1,7 @@
 //! The result of a check for machines: SI with the unit in the key, objects in arrays sorted by id, id first; a section
 //! that was not computed is absent. The schema lies in `core/data/check.schema.json`.
 
+mod readings;
 mod rows;
 
 use std::collections::BTreeMap;
@@ -177,6 +178,7 @@ fn zones(checked: &Checked<'_>) -> Vec<ZoneRow> {
                     row.uniformity
                         .map(|share| share.map(|share| rounded(share, 6))),
                 ),
+                readings: readings::row(checked.plan, checked.analysis, row.id),
                 converged: zone
                     .solutions
                     .iter()

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use serde_json::Value as Json;
 
+use super::readings::ReadingsRow;
 use crate::finding::Citation;
 use crate::ids::Id;
 
@@ -67,6 +68,8 @@ pub(super) struct ZoneRow {
     pub(super) num_emitters: usize,
     pub(super) low_quarter_uniformity: ByCase,
     pub(super) converged: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) readings: Option<ReadingsRow>,
 }
 
 #[derive(Serialize)]
