@@ -205,7 +205,9 @@ fn a_plan_cut_off_anywhere_is_told() {
         let places = (0..48)
             .map(|part| part * whole / 48)
             .chain(whole - 12..=whole);
-        for end in places {
+        // Not within a character: that is another mistake, told elsewhere.
+        let starts_character = |end: &usize| bytes[*end] & 0b1100_0000 != 0b1000_0000;
+        for end in places.filter(starts_character) {
             let message = refused("cut.json", &bytes[..end]);
             assert!(end == 0 || message.contains("Line "), "{end}: {message}");
         }

@@ -2,6 +2,7 @@
 //! of each kind there are and how large the largest error is. It contains no expected number of its own.
 
 mod build;
+mod parts;
 mod table;
 
 use std::collections::BTreeMap;
@@ -64,7 +65,9 @@ fn is_validation(case: &Case) -> bool {
 
 /// The number a case asks for where no network is needed.
 fn direct(case: &Case, what: &str, water: Water) -> f64 {
-    if let Some(input) = &case.friction {
+    if let Some(number) = parts::number(case, what, water) {
+        number
+    } else if let Some(input) = &case.friction {
         // A bore of a metre and a flow that gives the Reynolds number.
         let bore = Length::from_metres(1.0);
         let pipe = Pipe::plain(bore, bore, Length::from_metres(input.relative_roughness));

@@ -98,6 +98,8 @@ pub fn preview(
     let analysis = analyzer.update(&plan);
     let known: BTreeSet<String> = stops(now).map(Finding::id).collect();
     let is_there_before = |id: &Id| document.design.objects.contains(*id);
+    let mut cut = BTreeSet::new();
+    cut_runs(edit, &mut cut);
     // A run that is cut gives its rear half a new name: what was told of the run is then told of that half.
     let is_renamed = |stop: &Finding| {
         stops(now).any(|before| {
@@ -107,6 +109,7 @@ pub fn preview(
                 .filter(|id| is_there_before(id))
                 .peekable();
             before.check == stop.check
+                && before.subjects.iter().any(|id| cut.contains(id))
                 && old.peek().is_some()
                 && old.all(|id| before.subjects.contains(id))
                 && !is_better(stop, before)
@@ -121,4 +124,15 @@ pub fn preview(
         new_stops,
         known: now.findings.iter().map(Finding::id).collect(),
     })
+}
+
+/// Runs that an edit cuts to put a device in.
+fn cut_runs(edit: &Edit, cut: &mut BTreeSet<Id>) {
+    match edit {
+        Edit::InsertDevice { pipe, .. } => {
+            cut.insert(*pipe);
+        }
+        Edit::All(edits) => edits.iter().for_each(|edit| cut_runs(edit, cut)),
+        _ => {}
+    }
 }

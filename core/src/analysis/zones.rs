@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::readings::OpenedEnd;
-use crate::hydraulics::{EmitterPoint, LinkKind, PlanNetwork, Solution, SupplyCase};
+use crate::hydraulics::{EmitterPoint, LinkKind, PlanNetwork, Solution, SupplyCase, velocity_in};
 use crate::ids::Id;
 use crate::model::{Emission, Plan, PortRef};
 use crate::units::{Flow, Length, Pressure, Velocity};
@@ -107,7 +107,7 @@ impl ZoneAnalysis {
             ) else {
                 continue;
             };
-            let velocity = velocity(*flow, pipe.bore);
+            let velocity = velocity_in(pipe.bore, *flow);
             if velocity > fastest.1 {
                 fastest = (flow.abs(), velocity);
             }
@@ -171,17 +171,6 @@ pub(super) fn path_along(feeding: &[Option<(usize, usize)>], junction: usize) ->
         here = from;
     }
     path
-}
-
-/// Mean velocity of a flow in a round bore; zero in a bore that is not positive.
-#[must_use]
-pub(super) fn velocity(flow: Flow, bore: Length) -> Velocity {
-    let radius_m = bore.metres() / 2.0;
-    if radius_m <= 0.0 {
-        return Velocity::ZERO;
-    }
-    let area_m2 = std::f64::consts::PI * radius_m * radius_m;
-    Velocity::from_metres_per_second(flow.abs().cubic_metres_per_second() / area_m2)
 }
 
 /// What one spray wets over the three cases.

@@ -31,7 +31,9 @@ pub use devices::LossCurve;
 pub use friction::{FrictionLaw, HeadLoss, PipeFriction};
 pub use from_plan::{EmitterPoint, PlanNetwork, SupplyCase, supply_curve};
 pub use longest_run::{EvenLine, RunLength};
-pub use network::{Junction, Link, LinkKind, Network, Outlet, Pipe, Source};
+pub use network::{
+    Junction, Link, LinkKind, Network, Outlet, Pipe, Source, flow_through, velocity_in,
+};
 pub use outlets::OutletLaw;
 pub use points::{PointCurve, PointsError};
 pub use solution::{Convergence, LinkState, Solution, Tolerance};

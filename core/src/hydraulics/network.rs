@@ -6,7 +6,7 @@ use super::friction::FrictionLaw;
 use super::outlets::OutletLaw;
 use super::supply::SupplyCurve;
 use super::water::Water;
-use crate::units::{Length, Pressure};
+use crate::units::{Flow, Length, Pressure, Velocity};
 
 /// A network of pipes and devices.
 #[derive(Clone, PartialEq, Debug)]
@@ -62,6 +62,26 @@ impl Network {
         self.sources.push(Source { junction, curve });
         self.sources.len() - 1
     }
+}
+
+/// Mean velocity of a flow in a round bore, without its sign; zero in a bore that is not positive.
+#[must_use]
+pub fn velocity_in(bore: Length, flow: Flow) -> Velocity {
+    if bore <= Length::ZERO {
+        return Velocity::ZERO;
+    }
+    Velocity::from_metres_per_second(flow.abs().cubic_metres_per_second() / area_m2(bore))
+}
+
+/// The flow that runs at a mean velocity in a round bore.
+#[must_use]
+pub fn flow_through(bore: Length, velocity: Velocity) -> Flow {
+    Flow::from_cubic_metres_per_second(velocity.metres_per_second() * area_m2(bore))
+}
+
+fn area_m2(bore: Length) -> f64 {
+    let radius_m = bore.metres() / 2.0;
+    std::f64::consts::PI * radius_m * radius_m
 }
 
 /// A point where links meet.

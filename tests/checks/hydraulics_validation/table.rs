@@ -35,6 +35,10 @@ pub struct Case {
     pub outlet: Option<OutletInput>,
     pub supply: Option<SupplyInput>,
     pub multiple_outlets: Option<MultipleOutlets>,
+    pub surge: Option<SurgeInput>,
+    pub orifice: Option<OrificeInput>,
+    pub run: Option<RunInput>,
+    pub part: Option<PartInput>,
     pub lateral: Option<Lateral>,
     pub bed: Option<Bed>,
     pub network: Option<NetworkInput>,
@@ -245,4 +249,50 @@ pub struct SourceAt {
     pub residual_psi: Option<f64>,
     pub flow_gpm: Option<f64>,
     pub exponent: Option<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SurgeInput {
+    pub bulk_gpa: Option<f64>,
+    pub modulus_gpa: f64,
+    pub bore_mm: f64,
+    pub wall_mm: f64,
+    pub velocity_mps: f64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OrificeInput {
+    pub bore_in: f64,
+    pub discharge: f64,
+    pub head_ft: Option<f64>,
+    pub psi: Option<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RunInput {
+    pub bore_in: f64,
+    pub spacing_in: f64,
+    pub gph: f64,
+    pub at_psi: f64,
+    pub inlet_psi: f64,
+    pub variation: f64,
+}
+
+/// What a case about a single part gives; each asks for a few of these only.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PartInput {
+    pub bore_in: Option<f64>,
+    pub to_in: Option<f64>,
+    pub stress_psi: Option<f64>,
+    pub stress_mpa: Option<f64>,
+    pub ratio: Option<f64>,
+    pub fahrenheit: Option<f64>,
+    pub fps: Option<f64>,
+    pub gpm: Option<f64>,
+    pub cv: Option<f64>,
+    pub device: Option<String>,
 }

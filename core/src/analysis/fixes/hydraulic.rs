@@ -5,10 +5,9 @@ use std::sync::Arc;
 use super::{Candidate, lines, text, zone_of};
 use crate::analysis::Analysis;
 use crate::analysis::hydraulic_checks::{FASTEST, most_lost_in};
-use crate::analysis::zones::velocity;
 use crate::edit::Edit;
 use crate::finding::{Finding, Value};
-use crate::hydraulics::SupplyCase;
+use crate::hydraulics::{SupplyCase, velocity_in};
 use crate::ids::{Id, Kind};
 use crate::model::{Device, DeviceKind, Document, End, Meta, Object, Plan, PortRef};
 use crate::units::Length;
@@ -72,7 +71,7 @@ pub(super) fn larger_pipes(plan: &Plan, now: &Analysis, finding: &Finding) -> Op
         while let Some((key, row)) = plan.catalog.next_larger_pipe(&part) {
             key.clone_into(&mut part);
             // A larger pipe also lets more through: a tenth is kept in hand.
-            if velocity(flow * 1.1, row.bore()) <= FASTEST {
+            if velocity_in(row.bore(), flow * 1.1) <= FASTEST {
                 break;
             }
         }

@@ -3,62 +3,83 @@
 use std::sync::Arc;
 
 use super::{Candidate, text};
-use crate::catalog::{Catalog, EmissionLaw, EmissionPartKind};
+use crate::catalog::{Catalog, EmissionLaw, EmissionPart, EmissionPartKind};
 use crate::edit::Edit;
 use crate::finding::Value;
+use crate::geometry::Polyline;
 use crate::ids::{Id, Kind};
 use crate::model::{
     Bed, Document, End, HeaderSide, Line, Meta, NextId, Object, Pipe, PipeRole, Plan, PortRef,
 };
 use crate::units::Length;
 
-/// Tubing that carries water to the middle of a line.
-const FEEDER: &str = "tubing-0.600";
+/// Tubing beside a line, and rigid pipe straight to its middle.
+const FEEDERS: [&str; 2] = ["tubing-0.600", "pvc-sch40-3/4"];
 
-/// Compensating emitters of the same spacing in place of those that are not.
-pub(super) fn compensated(plan: &Plan, id: Id) -> Option<Candidate> {
-    let part_key = match id.kind {
-        Kind::Line => &plan.objects.lines.get(&id)?.part,
-        Kind::Bed => &plan.objects.beds.get(&id)?.fill.as_ref()?.line,
-        _ => return None,
+/// How many other products are tried.
+const NUM_PRODUCTS: usize = 3;
+
+/// Compensating emitters of the same spacing in place of those that are not, nearest in flow first.
+pub(super) fn compensated(plan: &Plan, id: Id) -> Vec<Candidate> {
+    let Some(part) = line_part(plan, id)
+        .and_then(|key| plan.catalog.emission(key))
+        .filter(|part| part.law != EmissionLaw::Compensating)
+    else {
+        return Vec::new();
     };
-    let part = plan
-        .catalog
-        .emission(part_key)
-        .filter(|part| part.law != EmissionLaw::Compensating)?;
-    let (key, row) = Catalog::built_in()
+    let mut rows: Vec<_> = Catalog::built_in()
         .emissions
         .iter()
         .filter(|(_, row)| {
-            row.kind == EmissionPartKind::EmitterLine && row.law == EmissionLaw::Compensating
+            row.kind == EmissionPartKind::EmitterLine
+                && row.law == EmissionLaw::Compensating
+                && row.spacing == part.spacing
         })
-        .filter(|(_, row)| row.spacing == part.spacing)
-        .min_by(|a, b| {
-            (a.1.flow - part.flow)
-                .abs()
-                .total_cmp(&(b.1.flow - part.flow).abs())
-        })?;
-    let object = match id.kind {
-        Kind::Line => {
-            let mut other = (**plan.objects.lines.get(&id)?).clone();
-            key.clone_into(&mut other.part);
-            Object::Line(Arc::new(other))
-        }
-        _ => {
-            let mut other = (**plan.objects.beds.get(&id)?).clone();
-            key.clone_into(&mut other.fill.as_mut()?.line);
-            Object::Bed(Arc::new(other))
-        }
-    };
-    let values = vec![
-        ("line", Value::Ids(vec![id])),
-        ("part", Value::Text(row.name.clone())),
-    ];
-    Some((text("compensated", values), Edit::Put { id, object }))
+        .collect();
+    let apart = |row: &EmissionPart| (row.flow - part.flow).abs();
+    rows.sort_by(|a, b| apart(a.1).total_cmp(&apart(b.1)).then(a.0.cmp(b.0)));
+    rows.into_iter()
+        .take(NUM_PRODUCTS)
+        .filter_map(|(key, row)| {
+            let values = vec![
+                ("line", Value::Ids(vec![id])),
+                ("part", Value::Text(row.name.clone())),
+            ];
+            let object = with_line_part(plan, id, key)?;
+            Some((text("compensated", values), Edit::Put { id, object }))
+        })
+        .collect()
 }
 
-/// The line cut in two at its middle, both halves fed there by a run of tubing beside it.
-pub(super) fn feed_middle(document: &Document, id: Id) -> Option<Candidate> {
+/// The emitter line of a line or of a bed's fill.
+fn line_part(plan: &Plan, id: Id) -> Option<&str> {
+    match id.kind {
+        Kind::Line => Some(plan.objects.lines.get(&id)?.part.as_str()),
+        Kind::Bed => Some(plan.objects.beds.get(&id)?.fill.as_ref()?.line.as_str()),
+        _ => None,
+    }
+}
+
+fn with_line_part(plan: &Plan, id: Id, key: &str) -> Option<Object> {
+    if id.kind == Kind::Line {
+        let mut other = (**plan.objects.lines.get(&id)?).clone();
+        key.clone_into(&mut other.part);
+        return Some(Object::Line(Arc::new(other)));
+    }
+    let mut other = (**plan.objects.beds.get(&id)?).clone();
+    key.clone_into(&mut other.fill.as_mut()?.line);
+    Some(Object::Bed(Arc::new(other)))
+}
+
+/// The line cut in two at its middle, both halves fed there by tubing beside it, or by pipe straight to the place.
+pub(super) fn feed_middle(document: &Document, id: Id) -> Vec<Candidate> {
+    [false, true]
+        .into_iter()
+        .filter_map(|straight| fed_in_the_middle(document, id, straight))
+        .collect()
+}
+
+fn fed_in_the_middle(document: &Document, id: Id, straight: bool) -> Option<Candidate> {
     let line = document.design.objects.lines.get(&id)?;
     let length = line.vertices.length();
     let half = length / 2.0;
@@ -70,14 +91,24 @@ pub(super) fn feed_middle(document: &Document, id: Id) -> Option<Candidate> {
     let first = line.vertices.between(Length::ZERO, half);
     let mut back = first.clone();
     back.0.reverse();
+    let (middle, start) = (*back.0.first()?, *back.0.last()?);
+    if middle == start {
+        return None;
+    }
+    let way = if straight {
+        Polyline(vec![start, middle])
+    } else {
+        first
+    };
+    let reach = way.length();
     let feeder = Pipe {
         role: PipeRole::Lateral,
-        part: FEEDER.to_owned(),
+        part: FEEDERS[usize::from(straight)].to_owned(),
         water: line.water,
-        vertices: first,
+        vertices: way,
         start: line.start.clone(),
         end: End::At(PortRef::new(id, "start")),
-        taps: std::iter::once(("t1".to_owned(), half)).collect(),
+        taps: std::iter::once(("t1".to_owned(), reach)).collect(),
         depth: None,
         purple: true,
         utility_main: false,
@@ -122,7 +153,14 @@ pub(super) fn feed_middle(document: &Document, id: Id) -> Option<Candidate> {
         }
     }
     Some((
-        text("feed_middle", vec![("line", Value::Ids(vec![id]))]),
+        text(
+            if straight {
+                "feed_middle_straight"
+            } else {
+                "feed_middle"
+            },
+            vec![("line", Value::Ids(vec![id]))],
+        ),
         Edit::All(edits),
     ))
 }

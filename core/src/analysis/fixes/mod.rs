@@ -35,20 +35,30 @@ pub fn fixes(
     now: &Analysis,
     finding: &Finding,
 ) -> Vec<Fix> {
-    candidates(document, now, finding)
-        .into_iter()
-        .filter_map(|(message, edit)| {
-            let effect = preview(document, analyzer, now, &edit).ok()?;
-            let progress = effect.progress(finding);
-            let helps = progress != Progress::NoBetter && effect.new_stops.is_empty();
-            helps.then_some(Fix {
+    let mut found: Vec<Fix> = Vec::new();
+    for (message, edit) in candidates(document, now, finding) {
+        let is_more_of_the_same = ONE_WILL_DO.contains(&message.key.as_str())
+            && found.iter().any(|fix| fix.message.key == message.key);
+        if is_more_of_the_same {
+            continue;
+        }
+        let Ok(effect) = preview(document, analyzer, now, &edit) else {
+            continue;
+        };
+        let progress = effect.progress(finding);
+        if progress != Progress::NoBetter && effect.new_stops.is_empty() {
+            found.push(Fix {
                 message,
                 edit,
                 progress,
-            })
-        })
-        .collect()
+            });
+        }
+    }
+    found
 }
+
+/// Changes of which the first that helps is offered: other products, the nearest first.
+const ONE_WILL_DO: [&str; 2] = ["fix.compensated", "fix.other_part"];
 
 /// The changes that help against every finding, by the finding's id, in the order of the findings.
 #[must_use]
@@ -73,13 +83,11 @@ fn candidates(document: &Document, now: &Analysis, finding: &Finding) -> Vec<Can
             .subjects
             .iter()
             .flat_map(|id| {
-                [
-                    lines::compensated(plan, *id),
-                    lines::feed_middle(document, *id),
-                    lines::second_header(plan, *id),
-                ]
+                lines::compensated(plan, *id)
+                    .into_iter()
+                    .chain(lines::feed_middle(document, *id))
+                    .chain(lines::second_header(plan, *id))
             })
-            .flatten()
             .collect(),
         "hydraulics.velocity" => hydraulic::larger_pipes(plan, now, finding)
             .into_iter()
@@ -87,12 +95,12 @@ fn candidates(document: &Document, now: &Analysis, finding: &Finding) -> Vec<Can
         "hydraulics.uneven_ground" => finding
             .subjects
             .iter()
-            .filter_map(|id| lines::compensated(plan, *id))
+            .flat_map(|id| lines::compensated(plan, *id))
             .collect(),
         "hydraulics.flush_velocity" => finding
             .subjects
             .iter()
-            .filter_map(|id| lines::feed_middle(document, *id))
+            .flat_map(|id| lines::feed_middle(document, *id))
             .collect(),
         "hydraulics.high_pressure" | "hydraulics.static_pressure" => {
             chain::regulate_zone(document, now, finding)
@@ -110,7 +118,7 @@ fn candidates(document: &Document, now: &Analysis, finding: &Finding) -> Vec<Can
         "order.no_air" => branches::air_valve(document, now, finding)
             .into_iter()
             .collect(),
-        "strength.rating" => chain::regulate_main(plan, now, finding)
+        "strength.rating" | "strength.sudden" => chain::regulate_main(plan, now, finding)
             .into_iter()
             .chain(chain::stronger_pipes(plan, finding))
             .collect(),

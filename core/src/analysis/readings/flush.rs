@@ -1,7 +1,9 @@
 //! How fast water runs out of ends that open for rinsing.
 
 use crate::analysis::ZoneAnalysis;
-use crate::hydraulics::{LinkKind, Network, OutletLaw, PlanNetwork, SupplyCase, solve};
+use crate::hydraulics::{
+    LinkKind, Network, OutletLaw, PlanNetwork, SupplyCase, flow_through, solve, velocity_in,
+};
 use crate::ids::Id;
 use crate::model::{End, Plan, PortRef};
 use crate::units::{Flow, Length, Velocity};
@@ -54,7 +56,7 @@ fn ends(plan: &Plan, zone: &ZoneAnalysis) -> Vec<FlushEnd> {
             owner,
             name,
             bore,
-            needs: flow_of(ENOUGH_TO_FLUSH, bore),
+            needs: flow_through(bore, ENOUGH_TO_FLUSH),
             junction,
         });
     };
@@ -107,14 +109,6 @@ fn bore_at(built: &PlanNetwork, link: Option<&usize>) -> Option<Length> {
     }
 }
 
-fn area_m2(bore: Length) -> f64 {
-    std::f64::consts::FRAC_PI_4 * bore.metres() * bore.metres()
-}
-
-fn flow_of(velocity: Velocity, bore: Length) -> Flow {
-    Flow::from_cubic_metres_per_second(velocity.metres_per_second() * area_m2(bore))
-}
-
 /// The network at low supply with some ends open to the air: what leaves has its velocity head left, V²/2g.
 fn with_open(plan: &Plan, zone: &ZoneAnalysis, open: &[FlushEnd]) -> Network {
     let mut network = zone.built.in_case(plan, SupplyCase::Low);
@@ -122,7 +116,7 @@ fn with_open(plan: &Plan, zone: &ZoneAnalysis, open: &[FlushEnd]) -> Network {
         let one = Length::from_metres(1.0);
         let free = (2.0 * crate::units::GRAVITY_MPS2 * one.metres()).sqrt();
         let law = OutletLaw::Power {
-            flow: flow_of(Velocity::from_metres_per_second(free), end.bore),
+            flow: flow_through(end.bore, Velocity::from_metres_per_second(free)),
             at: network.water.pressure_of(one),
             exponent: 0.5,
         };
@@ -140,7 +134,7 @@ fn slowest(plan: &Plan, zone: &ZoneAnalysis, open: &[FlushEnd]) -> Option<Veloci
     let first = solution.outlet_flows.len() - open.len();
     open.iter()
         .zip(&solution.outlet_flows[first..])
-        .map(|(end, flow)| super::super::zones::velocity(*flow, end.bore))
+        .map(|(end, flow)| velocity_in(end.bore, *flow))
         .min_by(Velocity::total_cmp)
 }
 
