@@ -1,8 +1,6 @@
 //! What already stands on the output: boxes that letters must keep off, lines that they had better keep off. A grid finds
 //! the neighbours, so that thousands of labels are placed without comparing each with each.
 
-use std::collections::BTreeMap;
-
 use crate::ids::Id;
 
 /// An upright rectangle of the output, y down.
@@ -91,7 +89,33 @@ struct Stroke {
     subject: Option<Id>,
 }
 
-type Cells = BTreeMap<(i64, i64), Vec<usize>>;
+/// Which things lie in which cell of the grid. Cells share buckets; each entry knows its cell.
+struct Cells(Vec<Vec<((i64, i64), usize)>>);
+
+impl Cells {
+    const BUCKETS: usize = 4096;
+
+    fn new() -> Self {
+        Self(vec![Vec::new(); Self::BUCKETS])
+    }
+
+    fn bucket((x, y): (i64, i64)) -> usize {
+        // Neighbours, and rows of neighbours, go to different buckets.
+        let mixed = x.wrapping_mul(73).wrapping_add(y.wrapping_mul(1009));
+        usize::try_from(mixed.rem_euclid(4096)).unwrap_or(0)
+    }
+
+    fn add(&mut self, key: (i64, i64), index: usize) {
+        self.0[Self::bucket(key)].push((key, index));
+    }
+
+    fn of(&self, key: (i64, i64)) -> impl Iterator<Item = usize> + '_ {
+        let bucket = self.0[Self::bucket(key)].iter();
+        bucket
+            .filter(move |(other, _)| *other == key)
+            .map(|(_, index)| *index)
+    }
+}
 
 /// Everything that stands on the output so far.
 pub(super) struct Crowd {
@@ -141,7 +165,7 @@ impl Crowd {
     pub fn take(&mut self, frame: Frame) {
         let index = self.boxes.len();
         for key in self.keys(&frame) {
-            self.box_cells.entry(key).or_default().push(index);
+            self.box_cells.add(key, index);
         }
         self.boxes.push(frame);
     }
@@ -180,7 +204,7 @@ impl Crowd {
                 from.1 + (to.1 - from.1) * share_here,
             ));
             if last != Some(key) {
-                self.stroke_cells.entry(key).or_default().push(index);
+                self.stroke_cells.add(key, index);
                 last = Some(key);
             }
             share += step;
@@ -190,26 +214,35 @@ impl Crowd {
     /// Whether nothing stands there.
     pub fn is_free(&self, frame: &Frame) -> bool {
         !self.keys(frame).any(|key| {
-            let known = self.box_cells.get(&key);
-            known.is_some_and(|known| known.iter().any(|index| self.boxes[*index].overlaps(frame)))
+            let mut known = self.box_cells.of(key);
+            known.any(|index| self.boxes[index].overlaps(frame))
         })
+    }
+
+    /// The part of a rectangle that lies in a cell.
+    fn piece(&self, (x, y): (i64, i64), frame: &Frame) -> Frame {
+        #[expect(clippy::cast_precision_loss, reason = "cells near the output")]
+        let (left, top) = (x as f64 * self.cell, y as f64 * self.cell);
+        Frame {
+            left: frame.left.max(left),
+            top: frame.top.max(top),
+            right: frame.right.min(left + self.cell),
+            bottom: frame.bottom.min(top + self.cell),
+        }
     }
 
     /// How much line would be covered, weighted; lines of `own` do not count.
     pub fn covered(&self, frame: &Frame, own: Option<Id>) -> f64 {
-        let mut near: Vec<usize> = self
-            .keys(frame)
-            .filter_map(|key| self.stroke_cells.get(&key))
-            .flatten()
-            .copied()
-            .collect();
-        near.sort_unstable();
-        near.dedup();
-        near.into_iter()
-            .filter_map(|index| self.strokes.get(index))
-            .filter(|stroke| own.is_none() || stroke.subject != own)
-            .filter_map(|stroke| {
-                let (enters, leaves) = frame.clip(stroke.from, stroke.to)?;
+        // Cell by cell, each with the piece of the line that lies in it: nothing counts twice.
+        self.keys(frame)
+            .flat_map(|key| {
+                let piece = self.piece(key, frame);
+                let known = self.stroke_cells.of(key);
+                known.filter_map(move |index| Some((piece, self.strokes.get(index)?)))
+            })
+            .filter(|(_, stroke)| own.is_none() || stroke.subject != own)
+            .filter_map(|(piece, stroke)| {
+                let (enters, leaves) = piece.clip(stroke.from, stroke.to)?;
                 let length = (stroke.to.0 - stroke.from.0).hypot(stroke.to.1 - stroke.from.1);
                 Some((leaves - enters) * length * stroke.weight)
             })

@@ -82,7 +82,7 @@ pub fn place(
     to_output: impl Fn(PlanPoint) -> (f64, f64),
     output: Output,
 ) -> Placed<'_> {
-    let mut crowd = Crowd::new(output.letters * 4.0, output.seen);
+    let mut crowd = Crowd::new(output.letters * 3.0, output.seen);
     let mut areas: Vec<Area<'_>> = Vec::new();
     let mut extents: BTreeMap<Symbol, Frame> = BTreeMap::new();
     let mut halves: BTreeMap<Id, f64> = BTreeMap::new();
@@ -313,7 +313,9 @@ impl<'a> Placing<'a> {
     fn keep(&mut self, mark: &'a Mark, text: Cow<'a, str>, (x, y): (f64, f64), face: Face) {
         let width = font::width(&text, face) * self.output.letters;
         let ends = [PlanPoint::new(x, y), PlanPoint::new(x + width, y)];
-        let holds = |area: &&Area<'_>| ends.iter().all(|end| area.outline.contains(*end));
+        let holds = |area: &&Area<'_>| {
+            area.frame.holds((x, y)) && ends.iter().all(|end| area.outline.contains(*end))
+        };
         let is_filled = |area: &&Area<'_>| !matches!(area.mark.role, Role::Verdict(..));
         let ground = self.areas.iter().rev().filter(is_filled).find(holds);
         let ground = ground.map(|area| area.mark.role);
