@@ -37,6 +37,17 @@ impl Severity {
             Self::Note => "Note",
         }
     }
+
+    /// `1 Note`, `6 Fixes`: a number of findings of this severity.
+    #[must_use]
+    pub fn counted(self, count: usize) -> String {
+        let plural = match self {
+            _ if count == 1 => "",
+            Self::Fix => "es",
+            Self::Stop | Self::Check | Self::Note => "s",
+        };
+        format!("{count} {}{plural}", self.word())
+    }
 }
 
 /// How we know what a rule or a number says.

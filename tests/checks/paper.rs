@@ -285,7 +285,7 @@ fn the_condition_stands_before_the_word() {
         let text = plain_text(&report(name));
         let (condition, word) = (
             text.find("Only if: ").unwrap(),
-            text.find("Word: ").unwrap(),
+            text.find("Answer: ").unwrap(),
         );
         assert!(condition < word, "{name}");
     }

@@ -25,6 +25,7 @@ use std::sync::Arc;
 
 pub use analyzer::{Analyzer, Judged, Recomputed};
 pub use assumptions::Assumption;
+pub use contact_input::class_in_words;
 pub use effect::{Effect, Progress, preview};
 pub use fixes::{Fix, fixes, fixes_for_all};
 pub use readings::{ZoneReadings, readings};

@@ -109,6 +109,15 @@ fn plain(words: &str) -> String {
     spaced.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
+/// The name of a language by its code; a code without a name stands for itself.
+fn language_in_words(code: &str) -> String {
+    match code {
+        "en" => text::get("language.en").to_owned(),
+        "es" => text::get("language.es").to_owned(),
+        other => other.to_owned(),
+    }
+}
+
 /// What a lettering lacks against a label, in words.
 fn lacks(label: &Label, lettering: &Lettering, sign: &str) -> Vec<String> {
     let written = plain(&lettering.words.join(" "));
@@ -124,7 +133,11 @@ fn lacks(label: &Label, lettering: &Lettering, sign: &str) -> Vec<String> {
     }
     for language in &label.languages {
         if !lettering.languages.contains(language) {
-            shortcomings.push(named("sign.language", "language", language.clone()));
+            shortcomings.push(named(
+                "sign.language",
+                "language",
+                language_in_words(language),
+            ));
         }
     }
     if label.symbol && !lettering.symbol {

@@ -221,6 +221,7 @@ fn planting(
             Symbol::Tree,
             tree.at,
         );
+        let mut name = id.to_string();
         if let Some(verdict) = analysis
             .worst_verdict(*id)
             .filter(|_| options.view == View::Contact)
@@ -234,10 +235,10 @@ fn planting(
                 tree.at,
             );
             if footing == Footing::Assumed {
-                let word = text::get("assumed.word").to_owned();
-                layers.text(Some(*id), Role::Number, tree.at, Anchor::Right, word);
+                name = text::fill("assumed.name", [("name", name)]);
             }
         }
+        layers.text(Some(*id), Role::Name, tree.at, Anchor::Right, name);
     }
 }
 
@@ -329,11 +330,6 @@ fn sprays(
                 );
             }
         }
-        // The throw is read where it is judged; elsewhere the outline tells it.
-        if let Some(emission) = emission.filter(|_| options.view == View::Contact) {
-            let throw = options.units.run(reach.largest.throw);
-            layers.text(Some(*id), Role::Detail, emission.at, Anchor::Right, throw);
-        }
     }
 }
 
@@ -363,6 +359,13 @@ fn site_marks(plan: &Plan, layers: &mut Layers) {
             Symbol::Sign,
             sign.at,
         );
+        layers.text(
+            Some(*id),
+            Role::Detail,
+            sign.at,
+            Anchor::Right,
+            id.to_string(),
+        );
     }
     for (id, height) in &objects.heights {
         layers.symbol(
@@ -380,6 +383,13 @@ fn site_marks(plan: &Plan, layers: &mut Layers) {
             Role::SiteMark,
             Symbol::Crossing,
             crossing.at,
+        );
+        layers.text(
+            Some(*id),
+            Role::Detail,
+            crossing.at,
+            Anchor::Right,
+            id.to_string(),
         );
     }
 }

@@ -298,6 +298,8 @@ pub const WORDS_PT: f64 = 1.95 * MM / super::font::CAP_HEIGHT;
 pub enum Row<'a> {
     /// The heading of a group.
     Heading(Group),
+    /// The heading again, where a group goes on in another column.
+    Continued(Group),
     /// An entry.
     Entry(&'a Entry),
 }
@@ -305,7 +307,7 @@ pub enum Row<'a> {
 impl Row<'_> {
     const fn height(&self) -> f64 {
         match self {
-            Self::Heading(_) => HEADING,
+            Self::Heading(_) | Self::Continued(_) => HEADING,
             Self::Entry(_) => PITCH,
         }
     }
@@ -316,9 +318,15 @@ impl Row<'_> {
 pub fn column_width(rows: &[Row<'_>]) -> f64 {
     let width = |row: &Row<'_>| match row {
         Row::Heading(group) => super::font::width(text::get(group.key()), Face::Bold) * WORDS_PT,
+        Row::Continued(group) => super::font::width(&continued(*group), Face::Bold) * WORDS_PT,
         Row::Entry(entry) => super::font::width(&entry.words, Face::Regular) * WORDS_PT + SAMPLE,
     };
     rows.iter().map(width).fold(0.0, f64::max) + 4.0
+}
+
+fn continued(group: Group) -> String {
+    let name = text::get(group.key()).to_owned();
+    text::fill("legend.continued", [("group", name)])
 }
 
 /// The rows of a legend: each group with its heading.
@@ -336,8 +344,8 @@ pub fn rows(entries: &[Entry]) -> Vec<Row<'_>> {
     rows
 }
 
-/// Deals the rows into at most `count` columns of about the same height; no heading ends a column. Returns the columns
-/// and the height of the tallest.
+/// Deals the rows into at most `count` columns of about the same height; no heading ends a column, and a column that begins
+/// within a group says which. Returns the columns and the height of the tallest.
 #[must_use]
 pub fn columns<'a>(rows: &[Row<'a>], count: usize) -> (Vec<Vec<Row<'a>>>, f64) {
     let total: f64 = rows.iter().map(Row::height).sum();
@@ -352,8 +360,12 @@ pub fn columns<'a>(rows: &[Row<'a>], count: usize) -> (Vec<Vec<Row<'a>>>, f64) {
                 _ => row.height(),
             };
             if filled > 0.0 && filled + needed > limit + 0.5 {
-                columns.push(Vec::new());
-                filled = 0.0;
+                let (begun, height) = match row {
+                    Row::Entry(entry) => (vec![Row::Continued(entry.group)], HEADING),
+                    Row::Heading(_) | Row::Continued(_) => (Vec::new(), 0.0),
+                };
+                columns.push(begun);
+                filled = height;
             }
             if let Some(column) = columns.last_mut() {
                 column.push(*row);
@@ -390,6 +402,10 @@ pub fn write_column(
                 let at = (x, top + HEADING - 6.0);
                 out.text(at, text::get(group.key()), &letters(Face::Bold));
             }
+            Row::Continued(group) => {
+                let at = (x, top + HEADING - 6.0);
+                out.text(at, &continued(*group), &letters(Face::Bold));
+            }
             Row::Entry(entry) => {
                 let middle = top + PITCH / 2.0;
                 write_sample(entry.sample, (x, middle), theme, paper, out);
@@ -424,7 +440,11 @@ mod tests {
         for count in 1..5 {
             let (columns, _) = columns(&rows, count);
             assert!(columns.len() <= count);
-            assert_eq!(columns.concat(), rows);
+            let mut told = columns.concat();
+            told.retain(|row| !matches!(row, Row::Continued(_)));
+            assert_eq!(told, rows);
+            let begins_open = |column: &Vec<Row<'_>>| matches!(column.first(), Some(Row::Entry(_)));
+            assert!(!columns.iter().any(begins_open));
             let ends_open = |column: &Vec<Row<'_>>| matches!(column.last(), Some(Row::Heading(_)));
             assert!(!columns.iter().any(ends_open));
         }

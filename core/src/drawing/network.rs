@@ -223,6 +223,10 @@ fn lines(
             Role::Emitter(water),
             Shape::Dots(dots),
         );
+        if let Some(middle) = line.vertices.point_at(line.vertices.length() / 2.0) {
+            let number = id.to_string();
+            layers.text(Some(*id), Role::Detail, middle, Anchor::Above, number);
+        }
     }
 }
 
@@ -330,17 +334,24 @@ fn devices(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut 
             Symbol::Emission(emission.kind),
             emission.at,
         );
-        if options.view == View::Pressure
-            && let Some(pressure) = analysis.lowest_pressure(&PortRef::new(*id, "in"), options.case)
-        {
-            layers.text(
-                Some(*id),
-                Role::Detail,
-                emission.at,
-                Anchor::Above,
-                options.units.pressure(pressure),
-            );
-        }
+        let detail = match options.view {
+            View::Pressure => analysis
+                .lowest_pressure(&PortRef::new(*id, "in"), options.case)
+                .map(|pressure| options.units.pressure(pressure)),
+            // The throw is read where it is judged; elsewhere the outline tells it.
+            View::Contact => analysis
+                .sprays
+                .get(id)
+                .map(|reach| format!("{id} {}", options.units.run(reach.largest.throw))),
+            View::Water | View::Plain => None,
+        };
+        layers.text(
+            Some(*id),
+            Role::Detail,
+            emission.at,
+            Anchor::Above,
+            detail.unwrap_or_else(|| id.to_string()),
+        );
     }
     for (id, outlet) in &objects.outlets {
         let role = Role::Device(kind_of(plan, outlet.water));

@@ -1,8 +1,9 @@
 //! Drawing marks as SVG text. Positions are exact in points (1 pt = 1/72 in); widths, dashes, hatches, symbols and letters
 //! have printed sizes. Plain shapes only, no style sheets, so that every reader of SVG shows the same.
 
-use super::font;
+use std::collections::BTreeMap;
 
+use super::font;
 use super::hatch::{self, HatchStroke};
 use super::theme::{Colour, Hatch, Ink, Pen, Theme, ink};
 use super::writer::{Align, Ends, Letters, Writer, chain, dots_path};
@@ -223,16 +224,31 @@ fn write_hatch(
     }
 }
 
-/// Leaves out dots that would stand closer than print can tell apart from the last one kept.
+/// Leaves out dots that would stand closer than print can tell apart from one that is kept.
 fn thinned(places: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
-    let mut kept: Vec<(f64, f64)> = Vec::new();
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "a cell number; places beyond its range share the last cell"
+    )]
+    let cell = |(x, y): (f64, f64)| {
+        let number = |value: f64| (value / DOTS_APART_PT).floor() as i64;
+        (number(x), number(y))
+    };
+    let mut kept: BTreeMap<(i64, i64), Vec<(f64, f64)>> = BTreeMap::new();
+    let mut order = Vec::new();
     for place in places {
-        let is_far = kept
-            .last()
-            .is_none_or(|last| (last.0 - place.0).hypot(last.1 - place.1) >= DOTS_APART_PT);
-        if is_far {
-            kept.push(place);
+        let (column, row) = cell(place);
+        let is_near = |known: &(f64, f64)| {
+            (known.0 - place.0).hypot(known.1 - place.1) < DOTS_APART_PT * 0.999
+        };
+        let around = (-1..=1).flat_map(|x| (-1..=1).map(move |y| (x, y)));
+        let mut cells = around
+            .filter_map(|(x, y)| kept.get(&(column.saturating_add(x), row.saturating_add(y))));
+        if cells.any(|cell| cell.iter().any(is_near)) {
+            continue;
         }
+        kept.entry((column, row)).or_default().push(place);
+        order.push(place);
     }
-    kept
+    order
 }

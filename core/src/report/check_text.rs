@@ -29,7 +29,7 @@ fn write_all(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
         Severity::Check,
         Severity::Note,
     ]
-    .map(|severity| format!("{} {}", severity.word(), analysis.count(severity)));
+    .map(|severity| severity.counted(analysis.count(severity)));
     writeln!(out, "{}", counts.join(" · "))?;
 
     heading(out, "report.findings")?;

@@ -5,6 +5,7 @@ use super::notes::Notes;
 use super::summary::zone_summaries;
 use super::tree::{Align, Block, Cell, Column, Figure, PaperSize, Report, Section, Table};
 use super::{Checked, Shown, contact_table, findings_section};
+use crate::analysis::class_in_words;
 use crate::drawing::notice::{rules_in_force, rules_line, whom_to_ask};
 use crate::drawing::paper::Paper;
 use crate::drawing::sheet::{SheetInput, sheet};
@@ -113,7 +114,7 @@ fn waters(plan: &Plan) -> String {
                 "client.water_row",
                 [
                     ("label", water.meta.label.clone()),
-                    ("class", water.class.clone()),
+                    ("class", class_in_words(plan, &water.class)),
                     ("stated", stated),
                 ],
             )

@@ -45,7 +45,7 @@ pub(super) fn section(checked: &Checked<'_>, notes: &mut Notes) -> Section {
 
 /// How many there are of each severity.
 pub(super) fn counts(checked: &Checked<'_>) -> String {
-    let count = |severity| checked.analysis.count(severity).to_string();
+    let count = |severity: Severity| severity.counted(checked.analysis.count(severity));
     text::fill(
         "client.counts",
         [

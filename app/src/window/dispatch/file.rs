@@ -111,7 +111,8 @@ fn no_dialog(app: &mut App, ask: Ask) {
     app.view.dialog = Some(match ask {
         Ask::Open => Dialog::OpenPath(path),
         Ask::Save => Dialog::SavePath(path),
-        Ask::Export | Ask::Paper => Dialog::ExportPath(path),
+        Ask::Export => Dialog::ExportPath(path),
+        Ask::Paper => Dialog::PaperPath(path),
     });
 }
 
@@ -143,7 +144,7 @@ pub(super) fn typed(app: &mut App, typed: &str) {
         (Ok(path), Dialog::SavePath(_)) => {
             save_to(app, &path);
         }
-        (Ok(path), Dialog::ExportPath(_)) => export_to(app, &path),
+        (Ok(path), Dialog::ExportPath(_) | Dialog::PaperPath(_)) => export_to(app, &path),
         _ => return,
     }
     if has_problem(app) {
@@ -151,6 +152,7 @@ pub(super) fn typed(app: &mut App, typed: &str) {
         app.view.dialog = Some(match dialog {
             Dialog::OpenPath(_) => Dialog::OpenPath(text),
             Dialog::SavePath(_) => Dialog::SavePath(text),
+            Dialog::PaperPath(_) => Dialog::PaperPath(text),
             _ => Dialog::ExportPath(text),
         });
     }

@@ -1,5 +1,6 @@
 //! Menus and view modes above the drawing, the state of the plan below it.
 
+use aubergine_core::analysis::class_in_words;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::WaterKind;
 use aubergine_core::text;
@@ -10,7 +11,7 @@ use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::Command;
 use crate::window::frame::VIEWS;
-use crate::window::panels::describe::{self, SEVERITIES};
+use crate::window::panels::describe::SEVERITIES;
 use crate::window::state::ThemeChoice;
 use crate::window::theme;
 
@@ -224,7 +225,7 @@ fn counts(ui: &mut Ui, app: &App) {
         .into_iter()
         .map(|severity| (app.analysis().count(severity), severity))
         .filter(|(count, _)| *count > 0)
-        .map(|(count, severity)| describe::counted(count, severity))
+        .map(|(count, severity)| severity.counted(count))
         .collect();
     let words = if parts.is_empty() {
         "No findings".to_owned()
@@ -268,7 +269,7 @@ pub(in crate::window) fn status_bar(ui: &mut Ui, app: &App) {
                 .find(|water| water.kind == WaterKind::Reclaimed)
                 .map_or_else(
                     || "no reclaimed water".to_owned(),
-                    |water| format!("water class {}", water.class),
+                    |water| format!("water: {}", class_in_words(plan, &water.class)),
                 );
             let case = format!("{} supply", app.view.case.word());
             ui.label(small(

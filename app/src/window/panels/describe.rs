@@ -143,15 +143,3 @@ pub const SEVERITIES: [Severity; 4] = [
     Severity::Check,
     Severity::Note,
 ];
-
-/// `1 Note`, `6 Fixes`: a number of findings of one severity.
-#[must_use]
-pub fn counted(count: usize, severity: Severity) -> String {
-    let word = severity.word();
-    let plural = match severity {
-        _ if count == 1 => "",
-        Severity::Fix => "es",
-        Severity::Stop | Severity::Check | Severity::Note => "s",
-    };
-    format!("{count} {word}{plural}")
-}

@@ -60,6 +60,15 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
                     Some(&endings),
                 );
             }
+            Dialog::PaperPath(path) => typed(
+                ui,
+                app,
+                "Print the summary",
+                "Path to write to",
+                "Write the PDF",
+                path,
+                Some(text::get("window.print_hint")),
+            ),
             Dialog::Note { object, at } => note(ui, app, *object, *at),
             Dialog::Keys => keys(ui, app),
             Dialog::Words => words::show(ui, app),

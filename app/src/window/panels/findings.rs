@@ -8,7 +8,6 @@ use eframe::egui::{self, Frame, Margin, RichText, Sense, Stroke, Ui, UiBuilder};
 
 use crate::window::action::Action;
 use crate::window::app::App;
-use crate::window::panels::describe;
 use crate::window::theme;
 use crate::window::widgets;
 
@@ -38,7 +37,7 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
             };
             ui.add_space(8.0);
             ui.horizontal(|ui| {
-                let words = describe::counted(analysis.count(finding.severity), finding.severity);
+                let words = finding.severity.counted(analysis.count(finding.severity));
                 ui.label(RichText::new(words).font(theme::type_of(13.0, true)));
                 widgets::hint(ui, meaning);
             });

@@ -64,6 +64,8 @@ pub enum Dialog {
     SavePath(String),
     /// A path to export to is typed.
     ExportPath(String),
+    /// Path to write the paper to.
+    PaperPath(String),
     /// A note is written.
     Note {
         /// The object it is pinned to.

@@ -150,7 +150,7 @@ pub fn severity_colour(palette: Theme, severity: Severity) -> Color32 {
     )
 }
 
-/// The mark of a severity: barred octagon, triangle, diamond, ring.
+/// The mark of a severity: barred octagon, square, diamond, ring.
 pub fn severity_mark(ui: &mut Ui, severity: Severity) {
     let colour = severity_colour(theme::current(ui), severity);
     let (rect, _) = ui.allocate_exact_size(vec2(18.0, 18.0), Sense::hover());
@@ -191,18 +191,16 @@ fn severity_shapes(
             ),
             bar(Rect::from_center_size(at, vec2(radius * 1.1, 2.4))),
         ],
-        Severity::Fix => {
-            let low = vec2(0.0, radius * 0.12);
-            let triangle = polygon(3, up, radius * 1.1)
-                .into_iter()
-                .map(|point| point + low)
-                .collect();
-            vec![
-                Shape::convex_polygon(triangle, colour, Stroke::NONE),
-                bar(Rect::from_center_size(at + vec2(0.0, -0.6), vec2(1.8, 5.2))),
-                bar(Rect::from_center_size(at + vec2(0.0, 4.2), vec2(1.8, 1.8))),
-            ]
-        }
+        // A square, so that it is not taken for the triangle of "allowed with conditions".
+        Severity::Fix => vec![
+            Shape::rect_filled(
+                Rect::from_center_size(at, vec2(radius, radius) * 1.75),
+                2.0,
+                colour,
+            ),
+            bar(Rect::from_center_size(at + vec2(0.0, -1.4), vec2(1.8, 5.6))),
+            bar(Rect::from_center_size(at + vec2(0.0, 3.8), vec2(1.8, 1.8))),
+        ],
         Severity::Check => vec![
             Shape::closed_line(polygon(4, up, radius), Stroke::new(1.8, colour)),
             Shape::circle_filled(at, 1.9, colour),

@@ -98,6 +98,15 @@ fn books(plan: &Plan) -> Vec<Arc<Rulebook>> {
         .collect()
 }
 
+/// What the books in force call a class of water; its id where none of them knows it.
+#[must_use]
+pub fn class_in_words(plan: &Plan, class: &str) -> String {
+    let books = books(plan);
+    let mut known = books.iter().flat_map(|book| &book.water_classes);
+    let found = known.find(|known| known.id == class);
+    found.map_or_else(|| class.to_owned(), |known| known.label.clone())
+}
+
 /// The books that judge places: the generic one when nothing binding is chosen, as `contact` does.
 fn judging_books(books: &[Arc<Rulebook>]) -> Vec<&Rulebook> {
     let mut refs: Vec<&Rulebook> = books.iter().map(AsRef::as_ref).collect();

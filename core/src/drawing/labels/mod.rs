@@ -252,35 +252,48 @@ impl<'a> Placing<'a> {
     fn codes(&mut self, mark: &'a Mark, run: &Run, water: WaterKind, footing: Footing) {
         let letters = self.output.letters;
         // The first code of a run tells what it rests on; the dashes tell it all along.
-        let mut said: Cow<'a, str> = match footing {
-            Footing::Stated => Cow::Borrowed(water_code(water)),
-            Footing::Assumed => {
-                let code = water_code(water).to_owned();
-                Cow::Owned(text::fill("assumed.code", [("code", code)]))
-            }
+        let code = water_code(water);
+        let first = match footing {
+            Footing::Stated => code.to_owned(),
+            Footing::Assumed => text::fill("assumed.code", [("code", code.to_owned())]),
         };
+        // Its number is told once, where there is room for it.
+        let mut wanted: Vec<String> = mark
+            .subject
+            .iter()
+            .map(|id| format!("{first} {id}"))
+            .collect();
+        wanted.push(first);
         let face = face_of(mark.role);
         for places in run.codes() {
-            let width = font::width(&said, face) * letters;
-            let half = (width / 2.0, CAP_HEIGHT * letters / 2.0);
-            let candidates: Vec<Candidate<'_>> = (0_u8..)
-                .zip(places)
-                .map(|(index, (x, y))| {
-                    let bend = run.has_bend_near((x, y), (half.0 * 1.4, half.1 * 2.0));
-                    Candidate {
-                        text: &said,
-                        place: (x - half.0, y + half.1),
-                        width,
-                        rank: f64::from(index) * 0.15 + if bend { 2.0 } else { 0.0 },
-                    }
+            let candidates: Vec<Candidate<'_>> = wanted
+                .iter()
+                .zip([0.0, 0.8])
+                .flat_map(|(said, later)| {
+                    let width = font::width(said, face) * letters;
+                    let half = (width / 2.0, CAP_HEIGHT * letters / 2.0);
+                    (0_u8..).zip(&places).map(move |(index, (x, y))| {
+                        let bend = run.has_bend_near((*x, *y), (half.0 * 1.4, half.1 * 2.0));
+                        Candidate {
+                            text: said,
+                            place: (x - half.0, y + half.1),
+                            width,
+                            rank: later + f64::from(index) * 0.15 + if bend { 2.0 } else { 0.0 },
+                        }
+                    })
                 })
                 .collect();
-            let Some(place) = self.best(&candidates, mark.subject).map(|best| best.place) else {
+            let Some(best) = self.best(&candidates, mark.subject) else {
                 continue;
             };
+            let (place, width, said) = (best.place, best.width, best.text.to_owned());
             self.crowd.take(candidates::frame(place, width, letters));
-            self.keep(mark, said.clone(), place, face);
-            said = Cow::Borrowed(water_code(water));
+            if wanted.first() == Some(&said) {
+                wanted = vec![code.to_owned()];
+            } else if let Some(last) = wanted.last_mut() {
+                code.clone_into(last);
+            }
+            self.keep(mark, Cow::Owned(said), place, face);
         }
     }
 
