@@ -1,6 +1,9 @@
 //! A drawing on a sheet: the largest scale that fits, the drawing at exactly that scale, legend, scale bar, north arrow,
 //! title and caution around it.
 
+mod air;
+
+use self::air::Air;
 use super::font::{self, Face};
 use super::footing;
 use super::furniture::{self, NORTH_HEIGHT, SCALE_BAR_HEIGHT};
@@ -19,8 +22,6 @@ use crate::model::Plan;
 use crate::text;
 use crate::units::{UnitSystem, display};
 
-/// Air around the drawing inside its window.
-const AIR_PT: f64 = 8.0 * MM;
 /// Space between the drawing and what stands beside or below it.
 const GUTTER_PT: f64 = 14.0;
 /// Least space between two columns of the legend.
@@ -123,6 +124,7 @@ pub fn single_sheet(input: &SheetInput<'_>) -> Result<Sheet, SheetError> {
 struct Layout {
     scale: Scale,
     side: Side,
+    air: Air,
     low: PlanPoint,
     high: PlanPoint,
     entries: Vec<Entry>,
@@ -139,6 +141,7 @@ impl Layout {
         let mut layout = Self {
             scale: scales(input.options.units)[0],
             side: Side::Right,
+            air: Air::default(),
             low,
             high,
             entries: legend::entries(input.drawing, input.options.units),
@@ -155,6 +158,7 @@ impl Layout {
         let all = scales(input.options.units);
         for scale in all {
             layout.scale = *scale;
+            layout.air = Air::around(input.drawing, (low, high), scale.denominator);
             for side in [Side::Right, Side::Below] {
                 layout.side = side;
                 let (width, height) = layout.needed();
@@ -196,8 +200,8 @@ impl Layout {
     fn needed(&self) -> (f64, f64) {
         let factor = self.points_per_metre();
         (
-            (self.high.x - self.low.x) * factor + 2.0 * AIR_PT,
-            (self.high.y - self.low.y) * factor + 2.0 * AIR_PT,
+            (self.high.x - self.low.x) * factor + self.air.left + self.air.right,
+            (self.high.y - self.low.y) * factor + self.air.top + self.air.bottom,
         )
     }
 
@@ -217,7 +221,7 @@ impl Layout {
         legend::column_width(&legend::rows(&self.entries)).max(SCALE_COLUMN_PT)
     }
 
-    /// The legend below the drawing, in as many columns as the width takes, and its height.
+    /// The legend below the drawing, in the columns that take least height within the width, and its height.
     fn columns_below(&self, inner: f64) -> (Vec<Vec<legend::Row<'_>>>, f64) {
         const MOST_COLUMNS: usize = 5;
         let rows = legend::rows(&self.entries);
@@ -226,10 +230,12 @@ impl Layout {
             widths.map(|width| width + BETWEEN_COLUMNS_PT).sum::<f64>()
                 <= inner + BETWEEN_COLUMNS_PT
         };
+        // A column that goes on within a group says so, which takes height: more columns are not always lower.
         (2..=MOST_COLUMNS)
             .rev()
             .map(|count| legend::columns(&rows, count))
-            .find(|(columns, _)| fits(columns))
+            .filter(|(columns, _)| fits(columns))
+            .min_by(|a, b| a.1.total_cmp(&b.1))
             .unwrap_or_else(|| legend::columns(&rows, 1))
     }
 
@@ -306,8 +312,8 @@ impl Layout {
         let slack = (available.0 - needed.0, window_height - needed.1);
         let mapping = Mapping {
             corner: PlanPoint::new(self.low.x, self.high.y),
-            left: left + slack.0.max(0.0) / 2.0 + AIR_PT,
-            top: window_top + slack.1.max(0.0) / 2.0 + AIR_PT,
+            left: left + slack.0.max(0.0) / 2.0 + self.air.left,
+            top: window_top + slack.1.max(0.0) / 2.0 + self.air.top,
             denominator: self.scale.denominator,
         };
         let alt = words::alt(input, self.scale);

@@ -23,6 +23,13 @@ pub const SMALL_PT: f64 = 1.8 * MM / font::CAP_HEIGHT;
 pub const SYMBOL_PT: f64 = 5.0 * MM;
 /// The knock-out around letters.
 pub(super) const HALO_PT: f64 = 0.6 * MM;
+/// Sizes of what is placed in print.
+pub(super) const PRINTED: labels::Output = labels::Output {
+    letters: LABEL_PT,
+    mm: MM,
+    symbol: SYMBOL_PT,
+    seen: None,
+};
 /// Width of the ticks across runs, in millimetres.
 const TICK_MM: f64 = 0.35;
 /// Emitter dots: diameter, and the least distance of two in print.
@@ -97,13 +104,7 @@ pub fn write(drawing: &Drawing, theme: Theme, paper: &str, mapping: &Mapping, ou
 
 /// Ticks and letters, over everything else.
 fn write_placed(drawing: &Drawing, theme: Theme, paper: &str, mapping: &Mapping, out: &mut Writer) {
-    let output = labels::Output {
-        letters: LABEL_PT,
-        mm: MM,
-        symbol: SYMBOL_PT,
-        seen: None,
-    };
-    let mut placed = labels::place(drawing, |point| mapping.place(point), output);
+    let mut placed = labels::place(drawing, |point| mapping.place(point), PRINTED);
     out.open("ticks");
     for tick in &placed.ticks {
         let data = chain(tick.ends.into_iter(), Ends::Open);

@@ -18,9 +18,6 @@ use crate::takeoff::Quantity;
 use crate::text;
 use crate::units::display;
 
-/// How much narrower than the text a drawing is, in points: with all of the width the sheet may put its legend beside the
-/// drawing, which leaves the labels at the edge too little air.
-const FIGURE_INDENT_PT: f64 = 18.0;
 /// Height of the window that a report keeps for its drawing, in points.
 const FIGURE_HEIGHT_PT: f64 = 650.0;
 
@@ -143,7 +140,7 @@ fn drawing(checked: &Checked<'_>, review: &Review, paper: PaperSize) -> Section 
     };
     let block = match sheet(
         &input,
-        Paper::figure(paper.content_width() - FIGURE_INDENT_PT, FIGURE_HEIGHT_PT),
+        Paper::figure(paper.content_width(), FIGURE_HEIGHT_PT),
     ) {
         Ok(sheet) => Block::Figure(Figure {
             caption: text::fill(
