@@ -50,15 +50,16 @@ xdotool key F8; shot 07-finding
 xdotool key 1
 drag 90 262 300 360 hold; shot 08-bed-held; xdotool mouseup 1; shot 09-bed-dropped
 drag 90 326 300 360; shot 10-lines-dropped
-drag 90 429 420 644 hold; shot 11-filter-held; xdotool mouseup 1; shot 12-filter-inserted
+drag 90 429 420 585 hold; shot 11-filter-held; xdotool mouseup 1; shot 12-filter-inserted
 xdotool key p; xdotool mousemove 340 420 click 1; sleep 0.2; xdotool mousemove 420 450; shot 13-run; xdotool key Escape; xdotool key Escape
 xdotool key ctrl+o; shot 14-unsaved; xdotool key Escape
 xdotool key ctrl+shift+s; sleep 1; shot 15-typed-path; xdotool key Escape
 xdotool key F1; shot 16-keys; xdotool key Escape
 xdotool key 4; xdotool key F11; shot 17-present; xdotool key Escape; xdotool key n; xdotool mousemove 700 120 click 1; sleep 0.7; xdotool type --delay 40 'Is this drained?'; sleep 1; shot 19-note; xdotool key Escape; sleep 0.7; xdotool key Escape; sleep 0.5
-xdotool mousemove 112 20; sleep 0.2; xdotool click 1; sleep 0.5; xdotool mousemove 128 542; sleep 0.2; xdotool click 1; shot 20-dark; xdotool key 2; shot 21-dark-pressure
+xdotool mousemove 112 20; sleep 0.5; xdotool click 1; sleep 1; xdotool mousemove 128 542; sleep 0.5; xdotool click 1; shot 20-dark; xdotool key 2; shot 21-dark-pressure
 xdotool key ctrl+s; shot 18-saved
-xdotool key ctrl+q; sleep 1
+xdotool key ctrl+q
+for _ in $(seq 50); do kill -0 "$app" 2>/dev/null || break; sleep 0.2; done
 if kill -0 "$app" 2>/dev/null; then echo "The window did not close." >&2; exit 1; fi
 grep -i panicked "$folder/window.log" && exit 1
 # What was done with the pointer is in the file: bed B3 stands three feet further right, and there is one bed more.
@@ -66,5 +67,8 @@ east_of_b3() { grep -A30 '^ *"B3": {' "$1" | grep -m1 '"at_m"' | sed 's/.*\[\([^
 moved=$(awk -v a="$(east_of_b3 "$plan")" -v b="$(east_of_b3 "$copy")" 'BEGIN { print (b - a > 0.91 && b - a < 0.92) }')
 if [ "$moved" != 1 ]; then echo "Bed B3 was not moved by three feet." >&2; exit 1; fi
 if [ $(($(grep -c '"use":' "$plan") + 1)) -ne "$(grep -c '"use":' "$copy")" ]; then echo "No bed was dropped." >&2; exit 1; fi
+# The filter cut the run that it was dropped on in two.
+runs() { grep -c '"role": "lateral"' "$1"; }
+if [ $(($(runs "$plan") + 1)) -ne "$(runs "$copy")" ]; then echo "No filter stands in the run." >&2; exit 1; fi
 "$program" check "$copy" >/dev/null || test $? -eq 1
 echo "pictures in $folder"
