@@ -1,13 +1,14 @@
 //! Everything about a reclaimed-water site plan that can be computed.
 //!
 //! Bytes in, bytes out: no window, no files, no clock, no environment, no threads. Imports only go down the ladder
-//! `report → drawing → analysis → {agronomy, contact, takeoff} → wetting → hydraulics → file → edit → layout → model →
+//! `report → drawing → analysis → {agronomy, contact, coverage, takeoff} → wetting → hydraulics → file → edit → layout → model →
 //! rulebook → catalog → finding → {ids, text} → geometry → units`, which a test guards.
 
 pub mod agronomy;
 pub mod analysis;
 pub mod catalog;
 pub mod contact;
+pub mod coverage;
 pub mod drawing;
 pub mod edit;
 pub mod file;

@@ -90,7 +90,7 @@ const LADDER: [&[&str]; 17] = [
     &["file"],
     &["hydraulics"],
     &["wetting"],
-    &["agronomy", "contact", "takeoff"],
+    &["agronomy", "contact", "coverage", "takeoff"],
     &["analysis"],
     &["drawing"],
     &["report"],

@@ -7,6 +7,7 @@ pub mod crops;
 pub mod fittings;
 pub mod joint;
 pub mod parts;
+mod profile;
 pub mod salt;
 pub mod strength;
 
@@ -19,6 +20,7 @@ pub use parts::{
     Adapter, DevicePart, EmissionLaw, EmissionPart, EmissionPartKind, FlowPoint, LossPoint,
     PipePart, ThrowPoint,
 };
+pub use profile::{Profile, ProfileForm, ProfilePoint};
 
 /// Rows by key.
 pub type Rows<T> = BTreeMap<String, Arc<T>>;

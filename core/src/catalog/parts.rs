@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::Joint;
+use super::{Joint, Profile};
 use crate::finding::Basis;
 use crate::units::{Flow, Length, Pressure};
 
@@ -175,6 +175,9 @@ pub struct EmissionPart {
     /// Throw over pressure, rising; for sprays.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub throw: Vec<ThrowPoint>,
+    /// How the water is spread along the throw, for sprays; absent means assumed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub profile: Option<Profile>,
     /// Highest point of the spray above the nozzle; absent means unknown.
     #[serde(rename = "apex_m", default, skip_serializing_if = "Option::is_none")]
     pub apex: Option<Length>,

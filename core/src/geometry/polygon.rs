@@ -85,6 +85,22 @@ impl Polygon {
         Area::from_square_metres(self.to_geo().intersection(&other.to_geo()).unsigned_area())
     }
 
+    /// The parts shared with another outline. Both are taken to be simple, so that no part has a hole.
+    #[must_use]
+    pub fn shared(&self, other: &Self) -> Vec<Self> {
+        if !self.is_region() || !other.is_region() {
+            return Vec::new();
+        }
+        let shared = self.to_geo().intersection(&other.to_geo());
+        let ring = |part: &geo::Polygon<f64>| {
+            let mut points = part.exterior().0.clone();
+            // The closing point is not written twice here.
+            points.pop();
+            Self(points.iter().map(|at| PlanPoint::new(at.x, at.y)).collect())
+        };
+        shared.0.iter().map(ring).collect()
+    }
+
     /// The area outside another outline.
     #[must_use]
     pub fn outside(&self, other: &Self) -> Area {
