@@ -11,6 +11,8 @@ mod contact_properties;
 #[cfg(test)]
 mod contact_validation;
 #[cfg(test)]
+mod coverage;
+#[cfg(test)]
 mod drawing;
 #[cfg(test)]
 mod edit_properties;

@@ -8,9 +8,10 @@ use std::collections::BTreeMap;
 
 use toml::{Table, Value};
 
-const FILES: [(&str, &str); 3] = [
+const FILES: [(&str, &str); 4] = [
     ("hydraulics", include_str!("../cases/hydraulics.toml")),
     ("contact", include_str!("../cases/contact.toml")),
+    ("coverage", include_str!("../cases/coverage.toml")),
     ("number-entry", include_str!("../cases/number-entry.toml")),
 ];
 

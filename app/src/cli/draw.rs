@@ -22,6 +22,8 @@ pub(super) enum View {
     Pressure,
     /// Verdicts on the beds, and what sprays wet.
     Contact,
+    /// How much water of sprays falls where.
+    Coverage,
     /// The plan alone.
     Plain,
 }
@@ -55,6 +57,7 @@ pub(super) fn run(
             View::Water => drawing::View::Water,
             View::Pressure => drawing::View::Pressure,
             View::Contact => drawing::View::Contact,
+            View::Coverage => drawing::View::Coverage,
             View::Plain => drawing::View::Plain,
         },
         case: match checked.shown {

@@ -70,6 +70,8 @@ pub enum Command {
     ViewPressure,
     /// Verdicts.
     ViewContact,
+    /// Water of sprays on the ground.
+    ViewCoverage,
     /// The plan alone.
     ViewPlain,
     /// Next supply case.
@@ -294,6 +296,12 @@ pub const TABLE: &[Entry] = &[
         "Contact",
         "May this water touch this crop?",
         plain("4"),
+    ),
+    row(
+        Command::ViewCoverage,
+        "Coverage",
+        "How much water of the sprays falls where.",
+        plain("5"),
     ),
     row(Command::ViewPlain, "Plain", "The plan alone.", plain("7")),
     row(

@@ -202,10 +202,11 @@ pub(super) const fn is_moving(app: &App) -> bool {
 }
 
 /// The view modes with their commands, in the order of their keys.
-pub(super) const VIEWS: [(View, Command); 4] = [
+pub(super) const VIEWS: [(View, Command); 5] = [
     (View::Water, Command::ViewWater),
     (View::Pressure, Command::ViewPressure),
     (View::Contact, Command::ViewContact),
+    (View::Coverage, Command::ViewCoverage),
     (View::Plain, Command::ViewPlain),
 ];
 

@@ -8,7 +8,7 @@ use super::readings::{self, OpenedEnd};
 use super::zones::{SprayReach, ZoneAnalysis, spray_reach};
 use super::{
     Analysis, agronomic_checks, assumptions, bed_checks, chain_checks, contact_input,
-    drawing_checks, hydraulic_checks, line_checks, strength,
+    drawing_checks, hydraulic_checks, line_checks, sprayed, strength,
 };
 use crate::catalog::EmissionPart;
 use crate::contact;
@@ -28,6 +28,7 @@ pub struct Analyzer {
     layouts: Memo<Id, (Arc<Bed>, Option<EmissionPart>), BedLayout>,
     solves: Memo<(OperatingSet, SupplyCase), Network, Solution>,
     openings: Memo<Id, Network, Solution>,
+    coverages: sprayed::Maps,
     contacts: Memo<Id, contact::Input, Judged>,
 }
 
@@ -79,6 +80,7 @@ impl Analyzer {
         let joints = Joints::of(&plan.objects);
         let zones = self.solve_zones(plan, &ground, &joints, &beds);
         let sprays = spray_reaches(plan, &zones);
+        let sprayed = sprayed::areas(plan, &zones, &mut self.coverages);
         let contact = self.judge(plan, &zones, &sprays);
         let parts = Arc::new(takeoff::count(plan, &beds));
         let mut findings: Vec<Finding> = hydraulic_checks::all(plan, &zones);
@@ -88,6 +90,7 @@ impl Analyzer {
         findings.extend(line_checks::all(plan, &zones));
         findings.extend(strength::all(plan, &zones));
         findings.extend(agronomic_checks::all(plan, &zones));
+        findings.extend(sprayed::findings(plan, &sprayed));
         findings.extend(
             contact
                 .values()
@@ -108,6 +111,7 @@ impl Analyzer {
             beds,
             zones,
             sprays,
+            sprayed,
             contact,
             parts,
             findings,

@@ -79,6 +79,10 @@ pub(super) fn all(
             vec![("value", Value::Velocity(ASSUMED_WIND))],
         );
     }
+    let bare = super::sprayed::without_profile(plan);
+    if !bare.is_empty() {
+        add("profile", bare.clone(), vec![("ids", Value::Ids(bare))]);
+    }
     let reclaimed_outlets: Vec<Id> = plan
         .objects
         .outlets

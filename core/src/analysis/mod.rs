@@ -17,6 +17,7 @@ mod line_length;
 mod memo;
 pub mod readings;
 mod separation;
+mod sprayed;
 mod strength;
 mod zones;
 
@@ -29,6 +30,7 @@ pub use contact_input::class_in_words;
 pub use effect::{Effect, Progress, preview};
 pub use fixes::{Fix, fixes, fixes_for_all};
 pub use readings::{ZoneReadings, readings};
+pub use sprayed::SprayedArea;
 pub use zones::{EmitterResult, SprayReach, ZoneAnalysis};
 
 use crate::finding::{Finding, Severity};
@@ -49,6 +51,8 @@ pub struct Analysis {
     pub zones: BTreeMap<Id, ZoneAnalysis>,
     /// What sprays wet, by head.
     pub sprays: BTreeMap<Id, SprayReach>,
+    /// How the water of sprays falls, by planted area.
+    pub sprayed: BTreeMap<Id, SprayedArea>,
     /// Verdicts, one a reclaimed or other non-potable water, by water.
     pub contact: BTreeMap<Id, Arc<Judged>>,
     /// Parts.

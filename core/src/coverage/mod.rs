@@ -21,8 +21,8 @@ pub const DRY_SHARE: f64 = 0.5;
 pub const FLOODED_SHARE: f64 = 2.0;
 /// Spots smaller than this, and than a two-hundredth of the area, are not told: grass reaches across them (our judgement).
 const LEAST_SPOT: Area = Area::from_square_metres(0.1);
-/// Cells along the shortest throw: finer changes the measures by less than a thousandth.
-const CELLS_OF_A_THROW: f64 = 24.0;
+/// Cells along the shortest throw: finer changes the measures of a falling profile by less than a thousandth.
+const CELLS_OF_A_THROW: f64 = 32.0;
 /// Most cells of a grid.
 const MOST_CELLS: f64 = 40_000.0;
 /// Most cells along the longest throw.
@@ -337,12 +337,15 @@ pub enum Evenness {
 }
 
 impl Evenness {
+    /// The least share that is not poor.
+    pub const FAIR_FROM: f64 = 0.50;
+
     /// The class of a share.
     #[must_use]
     pub fn of(low_quarter: f64) -> Self {
         if low_quarter >= 0.70 {
             Self::Good
-        } else if low_quarter >= 0.50 {
+        } else if low_quarter >= Self::FAIR_FROM {
             Self::Fair
         } else {
             Self::Poor

@@ -1,10 +1,10 @@
 //! From a plan and its results to marks: the site, its places, beds with verdicts, sprays, notes.
 
 use super::footing::Footings;
-use super::network;
 use super::{
     Anchor, Drawing, Footing, Layer, LayerKind, Mark, Role, Shape, Symbol, View, ViewOptions,
 };
+use super::{coverage, network};
 use crate::analysis::Analysis;
 use crate::geometry::{PlanPoint, PlanVector, Polygon, Polyline};
 use crate::ids::{Id, Kind};
@@ -194,7 +194,8 @@ fn planting(
             Some(verdict) => text::get(verdict.key()).to_owned(),
             None => crops,
         };
-        if !below.is_empty() {
+        let has_rates = options.view == View::Coverage && analysis.sprayed.contains_key(id);
+        if !below.is_empty() && !has_rates {
             layers.text(
                 Some(*id),
                 Role::Number,
@@ -204,6 +205,7 @@ fn planting(
             );
         }
     }
+    coverage::draw(plan, analysis, footings, options, layers);
     for (id, tree) in &plan.objects.trees {
         if let Some(canopy) = tree.canopy {
             let crown = crown(tree.at, canopy / 2.0);

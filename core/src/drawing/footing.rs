@@ -62,6 +62,7 @@ pub fn told(drawing: &Drawing) -> Option<&'static str> {
         match mark.role {
             Role::PipePressure(_, _, _, Footing::Assumed)
             | Role::EmitterLinePressure(_, Footing::Assumed)
+            | Role::Rate(_, Footing::Assumed)
             | Role::Wetted(Footing::Assumed) => supply = true,
             Role::Verdict(_, Footing::Assumed) => class = true,
             _ => {}

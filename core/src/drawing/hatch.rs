@@ -4,6 +4,7 @@
 //! area is told by small marks of its own, spread evenly over it, so that even a narrow bed has one.
 
 use super::theme::Hatch;
+use crate::coverage::SpotKind;
 use crate::geometry::{PlanPoint, PlanVector, Polygon, share_of_nearest};
 use crate::units::Angle;
 
@@ -21,6 +22,16 @@ const MOST_LINES: f64 = 2000.0;
 const MOST_DOTS: usize = 20_000;
 /// Most marks of one area: closer up they stand further apart.
 const MOST_MARKS: f64 = 900.0;
+
+impl Hatch {
+    /// What lies over a spot that gets far too little or too much water.
+    pub(super) const fn of(spot: SpotKind) -> Self {
+        match spot {
+            SpotKind::Dry => Self::Diagonal(2.0),
+            SpotKind::Flooded => Self::Waves,
+        }
+    }
+}
 
 /// One stroke of a pattern, in the plan.
 #[derive(Clone, Copy, PartialEq, Debug)]

@@ -8,6 +8,7 @@ use super::svg::{MM, SYMBOL_PT};
 use super::theme::{Theme, water_code};
 use super::writer::{Align, Letters, Writer};
 use super::{Drawing, Footing, Role, Shape, Symbol};
+use crate::coverage::SpotKind;
 use crate::geometry::Polyline;
 use crate::model::{BedUse, FeatureKind, PipeRole, WaterKind};
 use crate::rulebook::Verdict;
@@ -19,6 +20,8 @@ use crate::units::{Angle, Length, UnitSystem};
 pub enum Group {
     /// Verdict marks with their words.
     Contact,
+    /// Bands of rates, dry and flooded spots.
+    Rates,
     /// Waters and lines.
     Lines,
     /// Devices and marks of the site.
@@ -33,6 +36,7 @@ impl Group {
     pub const fn key(self) -> &'static str {
         match self {
             Self::Contact => "legend.contact",
+            Self::Rates => "legend.rates",
             Self::Lines => "legend.lines",
             Self::Devices => "legend.devices",
             Self::Areas => "legend.areas",
@@ -75,7 +79,8 @@ pub fn entries(drawing: &Drawing, units: UnitSystem) -> Vec<Entry> {
     // By group and name: pressures of runs differ, their entry is one.
     let mut found: BTreeMap<(Group, u8, String), (Sample, Amount)> = BTreeMap::new();
     for mark in drawing.marks() {
-        let Some((group, rank, name, sample, amount)) = entry_of(mark.role, &mark.shape) else {
+        let Some((group, rank, name, sample, amount)) = entry_of(mark.role, &mark.shape, units)
+        else {
             continue;
         };
         let known = found
@@ -112,11 +117,11 @@ pub fn entries(drawing: &Drawing, units: UnitSystem) -> Vec<Entry> {
 
 type Found = (Group, u8, String, Sample, Amount);
 
-fn entry_of(role: Role, shape: &Shape) -> Option<Found> {
+fn entry_of(role: Role, shape: &Shape, units: UnitSystem) -> Option<Found> {
     match shape {
         Shape::Symbol { symbol, .. } => Some(symbol_entry(*symbol, role)),
         Shape::Line(line) => line_entry(line, role),
-        Shape::Area(_) => area_entry(role),
+        Shape::Area(_) => area_entry(role, units),
         Shape::Dots(_) | Shape::Text { .. } => None,
     }
 }
@@ -207,7 +212,16 @@ fn line_entry(line: &Polyline, role: Role) -> Option<Found> {
     Some((group, rank, name, Sample::Line(role), amount))
 }
 
-fn area_entry(role: Role) -> Option<Found> {
+fn area_entry(role: Role, units: UnitSystem) -> Option<Found> {
+    if let Role::Rate(band, footing) = role {
+        let (rank, name) = match band.spot {
+            None => (band.step, super::coverage::words(band, units)),
+            Some(SpotKind::Dry) => (100, said("legend.dry")),
+            Some(SpotKind::Flooded) => (101, said("legend.flooded")),
+        };
+        let name = of_footing(name, footing);
+        return Some((Group::Rates, rank, name, Sample::Area(role), Amount::None));
+    }
     let (rank, name, amount) = match role {
         Role::Feature(kind) => (10, said(feature_key(kind)), Amount::None),
         Role::Planted(usage, _) => {

@@ -5,6 +5,7 @@
 //! Selection, hover and previews belong to the window and are not here.
 
 pub mod build;
+pub mod coverage;
 pub mod dump;
 pub mod font;
 pub mod footing;
@@ -28,12 +29,13 @@ pub mod writer;
 pub use build::build;
 pub use symbols::Symbol;
 
+use crate::coverage::SpotKind;
 use crate::geometry::{PlanPoint, Polygon, Polyline};
 use crate::hydraulics::SupplyCase;
 use crate::ids::Id;
 use crate::model::{BedUse, FeatureKind, PipeRole, WaterKind};
 use crate::rulebook::Verdict;
-use crate::units::{Angle, Pressure};
+use crate::units::{Angle, DepthRate, Pressure};
 
 /// What the drawing shows beside the bare plan.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default, serde::Serialize)]
@@ -46,13 +48,21 @@ pub enum View {
     Pressure,
     /// Verdicts on the beds, and what sprays wet.
     Contact,
+    /// How much water of sprays falls where.
+    Coverage,
     /// The plan alone.
     Plain,
 }
 
 impl View {
     /// All that can be chosen, in the order of their keys.
-    pub const ALL: [Self; 4] = [Self::Water, Self::Pressure, Self::Contact, Self::Plain];
+    pub const ALL: [Self; 5] = [
+        Self::Water,
+        Self::Pressure,
+        Self::Contact,
+        Self::Coverage,
+        Self::Plain,
+    ];
 
     /// The word on screen.
     #[must_use]
@@ -61,6 +71,7 @@ impl View {
             Self::Water => "view.choose_water",
             Self::Pressure => "view.choose_pressure",
             Self::Contact => "view.choose_contact",
+            Self::Coverage => "view.choose_coverage",
             Self::Plain => "view.choose_plain",
         })
     }
@@ -178,6 +189,19 @@ pub enum Footing {
     Assumed,
 }
 
+/// A band of rates of water on the ground.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct RateBand {
+    /// Its lower end.
+    pub from: DepthRate,
+    /// Its upper end; infinite for the last.
+    pub to: DepthRate,
+    /// Which of the bands, from 0.
+    pub step: u8,
+    /// Far less or far more than the mean of its area.
+    pub spot: Option<SpotKind>,
+}
+
 /// What a mark means.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Role {
@@ -193,6 +217,8 @@ pub enum Role {
     Canopy,
     /// The verdict on a planted area.
     Verdict(Verdict, Footing),
+    /// Ground on which so much water falls.
+    Rate(RateBand, Footing),
     /// Ground that a spray wets.
     Wetted(Footing),
     /// A run of pipe, by its water.

@@ -259,6 +259,16 @@ pub fn ink(role: Role, theme: Theme) -> Ink {
                 ..Ink::default()
             }
         }
+        Role::Rate(band, footing) => {
+            let ramp = theme.ramp("coverage6");
+            let fill = ramp.get(usize::from(band.step)).or(ramp.last()).copied();
+            Ink {
+                fill: Some(fill.unwrap_or(Colour::MISSING)),
+                pen: pen("ink2", 0.13, dashed(footing, &[1.6, 1.2], &[])),
+                hatch: (band.spot).map(|spot| (Hatch::of(spot), token("ink"), Angle::ZERO)),
+                ..Ink::default()
+            }
+        }
         Role::Wetted(footing) => Ink {
             pen: pen("reclaimed", 0.18, dashed(footing, &[2.4, 1.4], &[0.4, 1.2])),
             ..Ink::default()

@@ -52,6 +52,7 @@ fn view_word(view: View) -> &'static str {
         View::Water => "view.water",
         View::Pressure => "view.pressure",
         View::Contact => "view.contact",
+        View::Coverage => "view.coverage",
         View::Plain => "view.plain",
     })
 }

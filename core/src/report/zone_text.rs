@@ -2,6 +2,7 @@
 
 use crate::analysis::readings::{Eater, RUN_VARIATION, RegulatorState};
 use crate::analysis::{Analysis, readings};
+use crate::coverage::Evenness;
 use crate::finding::{Message, Value, listed};
 use crate::hydraulics::SupplyCase;
 use crate::ids::Id;
@@ -76,6 +77,27 @@ pub(super) fn sentences(
         said.push(Message::new(
             "zone.rates",
             vec![("rates", Value::Text(listed(rates)))],
+        ));
+    }
+    for (id, area) in &analysis.sprayed {
+        let map = area.in_case(SupplyCase::Low);
+        let Some(map) = map.filter(|_| area.zones.contains(&zone)) else {
+            continue;
+        };
+        said.push(Message::new(
+            "zone.coverage",
+            vec![
+                ("area", Value::Ids(vec![*id])),
+                ("mean", Value::Rate(map.mean)),
+                ("low_quarter", Value::Share(map.low_quarter)),
+                (
+                    "word",
+                    Value::Key(Evenness::of(map.low_quarter).key().to_owned()),
+                ),
+                ("christiansen", Value::Share(map.christiansen)),
+                ("off", Value::Share(map.off_share())),
+                ("spots", Value::Count(map.spots.len())),
+            ],
         ));
     }
     for run in &read.longest {

@@ -1,7 +1,7 @@
 //! The legend of each view, the scale bar and north, on the canvas.
 
 use aubergine_core::drawing::theme::{BAND_END, BAND_STOPS_PSI, Theme, ink, water_code};
-use aubergine_core::drawing::{Footing, Role, View, footing};
+use aubergine_core::drawing::{Footing, Role, View, footing, legend};
 use aubergine_core::ids::Id;
 use aubergine_core::model::{BedUse, PipeRole, WaterKind};
 use aubergine_core::rulebook::Verdict;
@@ -46,6 +46,7 @@ pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
                     View::Water => water(ui, app, palette),
                     View::Pressure => pressure(ui, app, palette),
                     View::Contact => contact(ui, app),
+                    View::Coverage => coverage(ui, app, palette),
                     View::Plain => {}
                 }
                 areas(ui, app, palette);
@@ -133,6 +134,29 @@ fn sample(rect: Rect, kind: WaterKind, palette: Theme, out: &mut Vec<Shape>) {
                 0.0,
             ));
         }
+    }
+}
+
+/// The bands that the drawing shows, with dry and flooded, in two columns.
+fn coverage(ui: &mut Ui, app: &App, palette: Theme) {
+    let case = app.view.case.word().to_owned();
+    title(ui, &text::fill("canvas.coverage", [("case", case)]));
+    let entries = legend::entries(&app.results.drawing, app.view.units);
+    let bands: Vec<_> = entries
+        .into_iter()
+        .filter(|entry| entry.group == legend::Group::Rates)
+        .collect();
+    if bands.is_empty() {
+        widgets::hint(ui, text::get("canvas.no_coverage"));
+    }
+    for entry in bands {
+        ui.horizontal(|ui| {
+            let (rect, _) = ui.allocate_exact_size(vec2(46.0, 15.0), Sense::hover());
+            if let legend::Sample::Area(role) = entry.sample {
+                ui.painter().extend(area_sample(rect, &ink(role, palette)));
+            }
+            ui.label(RichText::new(entry.words).size(13.0));
+        });
     }
 }
 

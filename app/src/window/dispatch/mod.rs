@@ -103,6 +103,7 @@ fn run(app: &mut App, command: Command) {
         Command::ViewWater => app.view.view = aubergine_core::drawing::View::Water,
         Command::ViewPressure => app.view.view = aubergine_core::drawing::View::Pressure,
         Command::ViewContact => app.view.view = aubergine_core::drawing::View::Contact,
+        Command::ViewCoverage => app.view.view = aubergine_core::drawing::View::Coverage,
         Command::ViewPlain => app.view.view = aubergine_core::drawing::View::Plain,
         Command::NextCase => view::next_case(app),
         Command::Grid => app.view.has_grid = !app.view.has_grid,

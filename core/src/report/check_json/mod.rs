@@ -1,6 +1,7 @@
 //! The result of a check for machines: SI with the unit in the key, objects in arrays sorted by id, id first; a section
 //! that was not computed is absent. The schema lies in `core/data/check.schema.json`.
 
+mod coverage;
 mod readings;
 mod rows;
 
@@ -57,6 +58,7 @@ fn document(checked: &Checked<'_>) -> CheckDocument {
         nodes: by_id(checked, nodes),
         pipes: by_id(checked, pipes),
         devices: by_id(checked, devices),
+        coverage: coverage::rows(checked),
         verdicts: verdicts(checked),
         findings: findings(checked),
         parts: parts(checked),

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use serde_json::Value as Json;
 
+use super::coverage::CoverageRow;
 use super::readings::ReadingsRow;
 use crate::finding::Citation;
 use crate::ids::Id;
@@ -19,6 +20,7 @@ pub(super) struct CheckDocument {
     pub(super) nodes: Vec<NodeRow>,
     pub(super) pipes: Vec<PipeRow>,
     pub(super) devices: Vec<DeviceRow>,
+    pub(super) coverage: Vec<CoverageRow>,
     pub(super) verdicts: Vec<VerdictRow>,
     pub(super) findings: Vec<FindingRow>,
     pub(super) parts: Vec<PartRow>,

@@ -3,12 +3,14 @@
 use std::sync::Arc;
 
 use aubergine_core::contact::{Match, Ruling};
+use aubergine_core::coverage::{Evenness, SpotKind};
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::Pipe;
 use aubergine_core::report::{cited, zone_summaries};
 use aubergine_core::text;
 use aubergine_core::units::Pressure;
+use aubergine_core::units::display::percent;
 use eframe::egui::{self, RichText, Ui, UiBuilder};
 
 use crate::window::action::Action;
@@ -70,8 +72,40 @@ pub(super) fn bed(ui: &mut Ui, app: &App, id: Id) {
         );
         widgets::fact(ui, "Laid out", &words);
     }
+    sprayed(ui, app, id);
     if let Some(zone) = app.analysis().zone_of(id) {
         widgets::fact(ui, "Zone", &zone_words(app, zone));
+    }
+}
+
+/// How the water of sprays falls on an area, in the case shown.
+fn sprayed(ui: &mut Ui, app: &App, id: Id) {
+    let area = app.analysis().sprayed.get(&id);
+    let Some(map) = area.and_then(|area| area.in_case(app.view.case)) else {
+        return;
+    };
+    let units = app.view.units;
+    widgets::fact(ui, "Mean rate", &units.rate(map.mean));
+    let class = text::get(Evenness::of(map.low_quarter).key());
+    let low_quarter = percent(map.low_quarter);
+    widgets::fact(
+        ui,
+        "Driest quarter",
+        &format!("{low_quarter} of the mean, {class}"),
+    );
+    widgets::fact(ui, "Christiansen", &percent(map.christiansen));
+    widgets::fact(ui, "Thrown off", &percent(map.off_share()));
+    for spot in &map.spots {
+        let word = match spot.kind {
+            SpotKind::Dry => "Dry",
+            SpotKind::Flooded => "Flooded",
+        };
+        let (place, size) = (text::get(spot.place.key()), units.area(spot.area));
+        widgets::fact(
+            ui,
+            word,
+            &format!("{size}, {place}: {}", units.rate(spot.rate)),
+        );
     }
 }
 
@@ -193,9 +227,7 @@ pub(super) fn zone(ui: &mut Ui, app: &App, id: Id) {
             widgets::fact(ui, label, &words);
         }
     }
-    let even = zone
-        .uniformity
-        .map(|share| share.map(aubergine_core::units::display::percent));
+    let even = zone.uniformity.map(|share| share.map(percent));
     if let Some(words) = cases(even) {
         widgets::fact(
             ui,
@@ -204,6 +236,12 @@ pub(super) fn zone(ui: &mut Ui, app: &App, id: Id) {
         );
     }
     widgets::fact(ui, "Emitters", &zone.num_emitters.to_string());
+    for (area, found) in &app.analysis().sprayed {
+        if found.zones.contains(&id) {
+            widgets::group(ui, &format!("Sprays on {area}"));
+            sprayed(ui, app, *area);
+        }
+    }
 }
 
 /// What the rules say about what grows there: condition before word, rule, how we know it, as of when, whom to ask.
