@@ -7,6 +7,7 @@ use aubergine_core::coverage::{Coverage, Head, SpotKind};
 use aubergine_core::drawing::{self, LayerKind, Role, Shape, View, ViewOptions};
 use aubergine_core::geometry::{PlanPoint, Polygon};
 use aubergine_core::hydraulics::SupplyCase;
+use aubergine_core::layout::{HeadPattern, HeadsRule, heads};
 use aubergine_core::units::{Angle, DepthRate, Flow, Length, UnitSystem};
 use proptest::prelude::*;
 
@@ -239,4 +240,61 @@ fn the_dry_middle_of_cedarbrake_hollow_is_told_and_drawn() {
         }
     }
     assert!(asked > 3000 && wrong * 50 < asked, "{wrong} of {asked}");
+}
+
+/// Heads over an angle of land, in squares and triangles: on it, their arcs cut to its edge, and even.
+#[test]
+fn heads_fill_an_angle_of_land() {
+    let corners = [
+        (0.0, 0.0),
+        (11.0, 0.0),
+        (11.0, 4.0),
+        (4.0, 4.0),
+        (4.0, 9.0),
+        (0.0, 9.0),
+    ];
+    let outline = Polygon(corners.map(|(x, y)| PlanPoint::new(x, y)).to_vec());
+    // Turned the other way round it is the same land.
+    let reversed = Polygon(outline.0.iter().rev().copied().collect());
+    let catalog = Catalog::built_in();
+    let part = catalog.emission("spray-12").unwrap();
+    for pattern in [HeadPattern::Square, HeadPattern::Triangular] {
+        let rule = HeadsRule {
+            part: "spray-12".to_owned(),
+            pattern,
+            factor: 0.9,
+        };
+        let placed = heads(&outline, catalog, &rule);
+        assert_eq!(placed.len(), heads(&reversed, catalog, &rule).len());
+        // The inner corner needs three quarters of a circle, for which no row is made: said, not hidden.
+        let odd: Vec<_> = placed.iter().filter(|head| !head.is_matched).collect();
+        assert_eq!(odd.len(), 1, "{odd:?}");
+        assert!((odd[0].sweep.degrees() - 270.0).abs() < 1e-9);
+        let sprays: Vec<Head> = placed
+            .iter()
+            .map(|placed| Head {
+                at: placed.at,
+                throw: Length::from_feet(12.0),
+                from: placed.from,
+                sweep: placed.sweep,
+                flow: catalog.emission(&placed.part).unwrap().flow,
+                profile: part.profile.clone().unwrap(),
+                also: Vec::new(),
+            })
+            .collect();
+        let map = Coverage::of(&outline, &sprays).unwrap();
+        assert!(map.low_quarter > 0.6, "{pattern:?} {}", map.low_quarter);
+        assert!(
+            map.spots.iter().all(|spot| spot.kind != SpotKind::Dry),
+            "{pattern:?}"
+        );
+    }
+    for factor in [0.0, -1.0, f64::NAN, 1e-9] {
+        let rule = HeadsRule {
+            part: "spray-12".to_owned(),
+            pattern: HeadPattern::Square,
+            factor,
+        };
+        assert!(heads(&outline, catalog, &rule).is_empty(), "{factor}");
+    }
 }

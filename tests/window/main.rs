@@ -7,4 +7,6 @@ mod driver;
 #[cfg(test)]
 mod editing;
 #[cfg(test)]
+mod heads;
+#[cfg(test)]
 mod reading;

@@ -8,6 +8,7 @@ use aubergine_core::edit::Edit;
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::ids::Id;
+use aubergine_core::layout::HeadsRule;
 use aubergine_core::units::UnitSystem;
 
 use super::command::Command;
@@ -47,6 +48,13 @@ pub enum Action {
         what: String,
         /// The change.
         edit: Edit,
+    },
+    /// Show the heads that would fill an area, or other ones.
+    ShowHeads {
+        /// The area.
+        area: Id,
+        /// What they are and how they stand.
+        rule: HeadsRule,
     },
     /// Another view mode.
     View(View),

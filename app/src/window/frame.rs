@@ -128,7 +128,13 @@ impl Window {
         match keys.key {
             "Escape" => true,
             // A button in focus takes Enter for itself.
-            "Enter" => !has_dialog && matches!(self.app.tool, Tool::Run(_) | Tool::Place { .. }),
+            "Enter" => {
+                !has_dialog
+                    && matches!(
+                        self.app.tool,
+                        Tool::Run(_) | Tool::Place { .. } | Tool::Heads { .. }
+                    )
+            }
             _ => !has_dialog,
         }
     }

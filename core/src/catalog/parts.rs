@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Joint, Profile};
 use crate::finding::Basis;
-use crate::units::{Flow, Length, Pressure};
+use crate::units::{Angle, Flow, Length, Pressure};
 
 type Extra = BTreeMap<String, serde_json::Value>;
 
@@ -178,6 +178,12 @@ pub struct EmissionPart {
     /// How the water is spread along the throw, for sprays; absent means assumed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub profile: Option<Profile>,
+    /// Rows of one family water at one rate, whatever their arc.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub family: Option<String>,
+    /// The arc that the rated flow is for; a full circle unless told.
+    #[serde(rename = "arc_deg", default, skip_serializing_if = "Option::is_none")]
+    pub arc: Option<Angle>,
     /// Highest point of the spray above the nozzle; absent means unknown.
     #[serde(rename = "apex_m", default, skip_serializing_if = "Option::is_none")]
     pub apex: Option<Length>,

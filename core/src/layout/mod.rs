@@ -2,10 +2,12 @@
 //! ports, outlines on the ground, levels. Derived every time, never stored.
 
 pub mod fill;
+pub mod heads;
 pub mod level;
 pub mod ports;
 
 pub use fill::{BedLayout, Row, fill};
+pub use heads::{HeadPattern, HeadsRule, PlacedHead, heads};
 pub use level::{Ground, Slope};
 pub use ports::{bed_outline, port_place};
 

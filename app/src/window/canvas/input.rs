@@ -94,7 +94,7 @@ fn cursor(ui: &egui::Ui, app: &App, response: &Response) {
         Tool::Hand => CursorIcon::Grab,
         Tool::Run(_) | Tool::Note | Tool::Place { .. } => CursorIcon::Crosshair,
         Tool::Select(_) if is_moving(app) => CursorIcon::Move,
-        Tool::Select(_) => CursorIcon::Default,
+        Tool::Select(_) | Tool::Heads { .. } => CursorIcon::Default,
     };
     ui.set_cursor_icon(icon);
 }

@@ -2,12 +2,14 @@
 
 use aubergine_core::drawing::Role;
 use aubergine_core::drawing::theme::{Theme, ink};
-use aubergine_core::geometry::{PlanPoint, PlanVector};
+use aubergine_core::geometry::{PlanPoint, PlanVector, Polygon};
 use aubergine_core::ids::Id;
+use aubergine_core::layout::PlacedHead;
 use aubergine_core::model::WaterKind;
 use aubergine_core::model::integrity::water_of;
 use aubergine_core::text;
 use aubergine_core::units::Pressure;
+use aubergine_core::wetting;
 use eframe::egui::{
     self, Align2, Color32, Frame, Margin, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui,
     UiBuilder, vec2,
@@ -21,8 +23,8 @@ use crate::window::panels::describe;
 use crate::window::state::Notice;
 use crate::window::theme;
 use crate::window::tools::{
-    Ghost, Landing, RunDraft, SelectState, Stock, Tool, handles, land, offset_words, waiting,
-    water_of_new,
+    Ghost, Landing, RunDraft, SelectState, Stock, Tool, handles, land, offset_words, placed,
+    waiting, water_of_new,
 };
 
 pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
@@ -112,8 +114,35 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
             }
         }
         Tool::Run(draft) => run(painter, app, screen, palette, draft),
+        Tool::Heads { area, rule } => {
+            for head in placed(app.plan(), *area, rule) {
+                head_ghost(painter, screen, palette, &head, app);
+            }
+        }
         _ => {}
     }
+}
+
+/// A head that would be put down: its place and the sector it throws over at its rated pressure.
+fn head_ghost(
+    painter: &Painter,
+    screen: &Screen<'_>,
+    palette: Theme,
+    head: &PlacedHead,
+    app: &App,
+) {
+    let Some(part) = app.plan().catalog.emission(&head.part) else {
+        return;
+    };
+    let (throw, _) = wetting::throw(part, part.at);
+    let sector = Polygon::sector(head.at, throw, head.from, head.sweep);
+    let points: Vec<Pos2> = sector.0.iter().map(|at| screen.place(*at)).collect();
+    let accent = theme::token(palette, "accent");
+    painter.add(Shape::closed_line(
+        points,
+        Stroke::new(1.0, accent.gamma_multiply(0.7)),
+    ));
+    painter.circle_filled(screen.place(head.at), 4.0, accent);
 }
 
 /// While an end of a run is moved: every place that waits for one.

@@ -24,6 +24,7 @@ pub(super) fn dispatch(app: &mut App, action: Action) {
         Action::Select { id, add, show } => edit::select(app, id, add, show),
         Action::Edit { label, edit } => edit::apply(app, &label, &edit),
         Action::Help { what, edit } => edit::help(app, &what, &edit),
+        Action::ShowHeads { area, rule } => set_tool(app, Tool::Heads { area, rule }),
         Action::View(view) => app.view.view = view,
         Action::Case(case) => app.view.case = case,
         Action::Units(units) => app.view.units = units,

@@ -4,6 +4,7 @@ use aubergine_core::drawing::pick;
 use aubergine_core::edit::Edit;
 use aubergine_core::geometry::{PlanPoint, PlanVector};
 use aubergine_core::ids::{Id, Kind};
+use aubergine_core::text;
 use aubergine_core::units::Length;
 
 use super::edit::{has_place, what_moves};
@@ -11,7 +12,7 @@ use crate::window::app::App;
 use crate::window::panels::describe::pressure_of;
 use crate::window::tools::{
     CATCH_PX, Handle, Pointer, RunDraft, SelectState, Stock, Tool, ToolEvent, handle_edit, handles,
-    land, offset, run_edit,
+    heads_edit, land, offset, run_edit,
 };
 
 /// How near a click must be to a line, in pixels.
@@ -75,7 +76,7 @@ fn under(app: &App, pointer: &Pointer) -> Vec<Id> {
 fn click(app: &mut App, pointer: &Pointer) {
     match &mut app.tool {
         Tool::Select(_) => click_select(app, pointer),
-        Tool::Hand => {}
+        Tool::Hand | Tool::Heads { .. } => {}
         Tool::Place { stock, .. } => {
             let stock = *stock;
             put_down(app, stock, pointer);
@@ -323,6 +324,13 @@ pub(super) fn finish(app: &mut App) {
         Tool::Place { stock, at } => match at {
             Some(pointer) => put_down(app, stock, &pointer),
             None => put_down_in_the_middle(app, stock),
+        },
+        Tool::Heads { area, rule } => match heads_edit(app.plan(), area, &rule) {
+            Some(edit) => {
+                super::edit::apply(app, &format!("Fill {area} with heads"), &edit);
+                app.say(text::get("window.join_heads"));
+            }
+            None => app.say_problem(text::get("window.no_heads")),
         },
         other => app.tool = other,
     }

@@ -1,11 +1,13 @@
 //! What the pointer does on the drawing: one tool at a time, each a small state machine without any window in it.
 
+mod heads;
 mod land;
 mod run;
 mod select;
 mod snap;
 mod stock;
 
+pub(crate) use heads::{heads_edit, placed};
 pub use land::{Ghost, Landing, land};
 pub use run::{RunDraft, run_edit};
 pub use select::{Handle, SelectState, handles, offset_words};
@@ -15,6 +17,8 @@ pub use stock::Stock;
 pub(crate) use stock::water_of_new;
 
 use aubergine_core::geometry::PlanPoint;
+use aubergine_core::ids::Id;
+use aubergine_core::layout::HeadsRule;
 use aubergine_core::units::{Length, UnitSystem};
 
 /// Where the pointer is, and what is held.
@@ -79,6 +83,13 @@ pub enum Tool {
     },
     /// Draws a run point by point.
     Run(RunDraft),
+    /// Shows the heads that would fill an area.
+    Heads {
+        /// The area.
+        area: Id,
+        /// What they are and how they stand.
+        rule: HeadsRule,
+    },
     /// Pins a note.
     Note,
 }
@@ -109,6 +120,7 @@ impl Tool {
             Self::Hand => "Drag the sheet. V goes back to selecting.",
             Self::Place { .. } => "Let go or click on the drawing. Esc puts it away.",
             Self::Run(_) => "Click each bend; Enter or a double click ends the run, Esc drops it.",
+            Self::Heads { .. } => "Enter puts these heads down, Esc takes them away.",
             Self::Note => "Click the object or the place to set the pin on.",
         }
     }

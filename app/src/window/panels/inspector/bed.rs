@@ -41,6 +41,9 @@ pub(super) fn show(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
             );
         }
     }
+    if bed.use_ == BedUse::Lawn {
+        super::heads::show(ui, app, id);
+    }
     results::bed(ui, app, id);
 }
 

@@ -2,6 +2,7 @@
 
 mod bed;
 mod crops;
+mod heads;
 mod network;
 mod plan;
 mod results;
