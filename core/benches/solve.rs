@@ -37,6 +37,7 @@ fn solves(criterion: &mut Criterion) {
     for (kind, sizes) in [
         (Kind::Beds, SIZES.as_slice()),
         (Kind::BedsLooped, SIZES.as_slice()),
+        (Kind::OneBed, &SIZES[..1]),
         (Kind::Mesh, &SIZES[..3]),
     ] {
         for start in ["cold", "warm"] {

@@ -1,6 +1,7 @@
 //! The bench networks are those of `tests/peers/networks.py`: sizes, and the least head that other solvers find in them.
 
 use aubergine_core::hydraulics::{Prepared, Tolerance};
+use aubergine_core::units::Flow;
 use bench_networks::{Kind, TOLERANCE, supply};
 
 #[path = "../../core/benches/networks/mod.rs"]
@@ -52,4 +53,17 @@ fn the_tolerance_of_the_benches_gives_the_same_heads_cold_and_warm() {
             }
         }
     }
+}
+
+/// 28 lines of 11 emitters: 308 outlets, a main, and nothing starves.
+#[test]
+fn one_bed_of_28_lines_has_308_emitters_that_all_give_water() {
+    let network = Kind::OneBed.network(0);
+    assert_eq!(network.outlets.len(), 308);
+    // The source, the main, a header junction a line, an emitter each.
+    assert_eq!(network.junctions.len(), 1 + 1 + 28 + 308);
+    let solution = Prepared::new(&network).solve(&Tolerance::FINAL, None);
+    assert!(solution.convergence.converged, "{:?}", solution.convergence);
+    let least = solution.outlet_flows.iter().copied().reduce(Flow::min);
+    assert!(least.unwrap() > Flow::ZERO);
 }

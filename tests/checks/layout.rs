@@ -4,7 +4,7 @@
 //! inside the edge. The garden bed is 4 ft × 10 ft with rows 12 in apart, the strip 16 ft × 3 ft with rows 18 in apart.
 
 use acceptance::{LARKMEAD, sample};
-use aubergine_core::geometry::PlanPoint;
+use aubergine_core::geometry::{PlanPoint, Polygon};
 use aubergine_core::ids::Id;
 use aubergine_core::layout::{BedLayout, Row, bed_outline, fill};
 use aubergine_core::model::{Bed, Fill, HeaderSide, Pattern};
@@ -172,4 +172,25 @@ fn a_turned_bed_takes_its_lines_along() {
     assert_eq!(layout.num_emitters(), 40);
     let first = layout.rows[0].emitter_places().next().unwrap();
     assert_eq!(feet(first), (-0.5, 0.5));
+}
+
+/// A wide bed whose cross lines are fed by one header: 28 lines of 11 emitters.
+#[test]
+fn a_bed_of_28_lines_has_11_emitters_on_each() {
+    let plan = sample(LARKMEAD).design;
+    let bed = &plan.objects.beds[&"B1".parse::<Id>().unwrap()];
+    // 6 in from the edge all round: 27 spacings of a foot between the lines, 10 along each.
+    let (wide, high) = (Length::from_feet(28.0), Length::from_feet(11.0));
+    let bed = Bed {
+        outline: Polygon::rectangle(PlanPoint::default(), wide, high),
+        ..(**bed).clone()
+    };
+    let rule = Fill {
+        pattern: Pattern::RowsAcross,
+        ..bed.fill.clone().unwrap()
+    };
+    let layout = fill(&bed, &rule, plan.catalog.emission(&rule.line).unwrap());
+    assert_eq!(layout.rows.len(), 28);
+    assert!(layout.rows.iter().all(|row| row.emitters.len() == 11));
+    assert_eq!(layout.num_emitters(), 308);
 }

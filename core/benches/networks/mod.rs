@@ -26,6 +26,8 @@ pub enum Kind {
     Beds,
     /// The same with a return pipe from each header's end to the main, and a ring from the main's end to its start.
     BedsLooped,
+    /// One bed of 28 lines with 11 emitters each, whatever size is asked for.
+    OneBed,
     /// A square grid with an outlet at every junction.
     Mesh,
 }
@@ -36,6 +38,7 @@ impl Kind {
         match self {
             Self::Beds => "beds",
             Self::BedsLooped => "beds_looped",
+            Self::OneBed => "one_bed",
             Self::Mesh => "mesh",
         }
     }
@@ -43,8 +46,9 @@ impl Kind {
     /// The network of about so many junctions. Junction 0 is the source.
     pub fn network(self, about: usize) -> Network {
         match self {
-            Self::Beds => beds(about, false),
-            Self::BedsLooped => beds(about, true),
+            Self::Beds => beds(sized(about), LATERAL, false),
+            Self::OneBed => beds((1, 28), 11, false),
+            Self::BedsLooped => beds(sized(about), LATERAL, true),
             Self::Mesh => mesh(about),
         }
     }
@@ -86,13 +90,17 @@ fn whole(value: f64) -> usize {
 const FOOT_M: f64 = 0.3048;
 const INCH_M: f64 = 0.0254;
 
-fn beds(about: usize, looped: bool) -> Network {
-    let (num_beds, header) = if about <= 150 {
+/// Beds, and lines of each, for about so many junctions.
+fn sized(about: usize) -> (usize, usize) {
+    if about <= 150 {
         (1, (about / 9).max(1))
     } else {
         let size = (HEADER * (LATERAL + 1) + 1) as f64;
         (whole(about as f64 / size).max(1), HEADER)
-    };
+    }
+}
+
+fn beds((num_beds, header): (usize, usize), lateral: usize, looped: bool) -> Network {
     let emitter = OutletLaw::Power {
         flow: Flow::from_gallons_per_hour(0.5),
         at: Pressure::from_psi(15.0),
@@ -100,7 +108,7 @@ fn beds(about: usize, looped: bool) -> Network {
     };
     let mut network = empty();
     let water = network.water;
-    let bed_m3s = (header * LATERAL) as f64
+    let bed_m3s = (header * lateral) as f64
         * emitter
             .flow_at(Pressure::from_psi(25.0), water)
             .cubic_metres_per_second();
@@ -122,7 +130,7 @@ fn beds(about: usize, looped: bool) -> Network {
         for _ in 0..header {
             along = grow(&mut network, along, pipe(FOOT_M, 0.6 * INCH_M, 0.0));
             let mut end = along;
-            for i in 0..LATERAL {
+            for i in 0..lateral {
                 let fittings = if i == 0 { 4.0 } else { 0.0 };
                 end = grow(
                     &mut network,
