@@ -343,7 +343,7 @@ fn devices(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut 
                 .sprays
                 .get(id)
                 .map(|reach| format!("{id} {}", options.units.run(reach.largest.throw))),
-            View::Water | View::Plain => None,
+            View::Water | View::Plain | View::Coverage => None,
         };
         layers.text(
             Some(*id),
