@@ -21,7 +21,7 @@ fn main() {
     if sizes.is_empty() {
         sizes = vec![100, 1000, 10_000, 100_000];
     }
-    for kind in [Kind::Beds, Kind::BedsLooped, Kind::Mesh] {
+    for kind in [Kind::Beds, Kind::BedsLooped, Kind::OneBed, Kind::Mesh] {
         for &size in &sizes {
             println!("{}", measure(kind, size));
         }
