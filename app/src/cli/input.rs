@@ -2,7 +2,9 @@
 
 use std::path::Path;
 
+use aubergine_core::analysis::sizing::{self, NoSizes, Sizing};
 use aubergine_core::analysis::{Analysis, Analyzer, Fix, fixes_for_all};
+use aubergine_core::ids::Id;
 use aubergine_core::model::Document;
 use aubergine_core::report::Checked;
 
@@ -38,6 +40,11 @@ impl Opened {
     /// What would help against each finding, tried out.
     pub(super) fn fixes(&mut self) -> Vec<(String, Vec<Fix>)> {
         fixes_for_all(&self.document, &mut self.analyzer, &self.analysis)
+    }
+
+    /// Pipe sizes at least cost, for one zone or all.
+    pub(super) fn sizes(&mut self, zone: Option<Id>) -> Result<Sizing, NoSizes> {
+        sizing::size(&self.document, &mut self.analyzer, &self.analysis, zone)
     }
 
     /// The plan as reports take it.

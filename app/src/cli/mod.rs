@@ -1,6 +1,6 @@
 //! The command line: arguments, exit codes, and what goes where.
 //!
-//! Results go to standard output, messages to standard error. Exit codes: 0 no Stop, 1 some Stop, 2 unreadable file,
+//! Results go to standard output, messages to standard error. Exit codes: 0 no Stop, 1 some Stop or no sizes, 2 unreadable file,
 //! unsupported version or wrong arguments.
 
 mod check;
@@ -9,6 +9,7 @@ mod input;
 mod output;
 mod parts;
 mod report;
+mod size;
 
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
@@ -89,6 +90,22 @@ enum Command {
         /// The list, or - for standard output.
         #[arg(short, long)]
         output: PathBuf,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Finds the pipe sizes of least cost that keep pressure and velocity at every supply. Exit code 1 when none do.
+    Size {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only the runs behind the valve of this zone; every run that waters when absent.
+        #[arg(long)]
+        zone: Option<String>,
+        /// Writes the plan with these sizes there, or to standard output for -, in place of the list.
+        #[arg(short, long)]
+        output: Option<PathBuf>,
+        /// As JSON for machines.
+        #[arg(long)]
+        json: bool,
         #[command(flatten)]
         common: Common,
     },
@@ -251,6 +268,13 @@ fn dispatch(command: &Command) -> Result<ExitCode, Failure> {
             output,
             common,
         } => parts::run(plan, output, common),
+        Command::Size {
+            plan,
+            zone,
+            output,
+            json,
+            common,
+        } => size::run(plan, zone.as_deref(), output.as_deref(), *json, common),
         Command::Schedule { .. } => not_yet("schedule"),
         Command::Compare { .. } => not_yet("compare"),
     }

@@ -119,6 +119,31 @@ impl Catalog {
             .map(|(key, adapter)| (key.as_str(), adapter.as_ref()))
     }
 
+    /// The price of a metre of a pipe: this set's own, or the program's invented one.
+    #[must_use]
+    pub fn pipe_price(&self, key: &str) -> Option<f64> {
+        let own = self.pipes.get(key).and_then(|row| row.price);
+        own.or_else(|| BUILT_IN.pipes.get(key)?.price)
+            .filter(|price| price.is_finite() && *price >= 0.0)
+    }
+
+    /// The pipes that differ from one in size only, by rising bore: of its family, with the same kind of ends.
+    #[must_use]
+    pub fn sizes_of(&self, part: &PipePart) -> Vec<(&str, &PipePart)> {
+        let own = self.pipes.iter();
+        let others = BUILT_IN.pipes.iter();
+        let mut sizes: Vec<(&str, &PipePart)> = own
+            .chain(others.filter(|(key, _)| !self.pipes.contains_key(*key)))
+            .filter(|(_, row)| {
+                row.family == part.family
+                    && std::mem::discriminant(&row.joint) == std::mem::discriminant(&part.joint)
+            })
+            .map(|(key, row)| (key.as_str(), row.as_ref()))
+            .collect();
+        sizes.sort_by(|a, b| a.1.bore().total_cmp(&b.1.bore()).then(a.0.cmp(b.0)));
+        sizes
+    }
+
     /// The next larger pipe of the same family, if there is one.
     #[must_use]
     pub fn next_larger_pipe(&self, key: &str) -> Option<(&str, &PipePart)> {

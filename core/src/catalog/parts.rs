@@ -31,6 +31,14 @@ pub struct PipePart {
         skip_serializing_if = "Option::is_none"
     )]
     pub rating: Option<Pressure>,
+    /// Price of a metre, relative to 3/4 in PVC Sch 40 in the program's rows (invented, not a quote); in any one
+    /// currency where a plan's own rows say it.
+    #[serde(
+        rename = "relative_price_per_m",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub price: Option<f64>,
     /// Its ends.
     pub joint: Joint,
     /// Where the figures are from.

@@ -6,6 +6,7 @@ use super::devices::LossCurve;
 use super::points::PointCurve;
 use super::supply::SupplyCurve;
 use super::water::Water;
+use crate::units::{Flow, Length};
 
 /// Flow below which the slope of a loss that grows with a power of the flow is not let fall, in m³/s (0.4 L/h). At rest the
 /// slope vanishes and a step would have no bounds; the loss itself is not changed.
@@ -109,4 +110,12 @@ impl LinkKernel {
             Self::Supply { .. } => 0.0,
         }
     }
+}
+
+/// Head that a device takes from a flow while it is wide open; zero where a number of its has no sense.
+#[must_use]
+pub fn open_loss(loss: &LossCurve, water: Water, flow: Flow) -> Length {
+    let kernel = LinkKernel::device(loss, water);
+    let flow_m3s = flow.abs().cubic_metres_per_second();
+    Length::from_metres(kernel.map_or(0.0, |kernel| kernel.loss_and_slope(flow_m3s).0))
 }

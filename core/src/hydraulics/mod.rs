@@ -30,6 +30,7 @@ pub mod zones;
 pub use devices::LossCurve;
 pub use friction::{FrictionLaw, HeadLoss, PipeFriction};
 pub use from_plan::{EmitterPoint, PlanNetwork, SupplyCase, supply_curve};
+pub use kernel::open_loss;
 pub use longest_run::{EvenLine, RunLength};
 pub use network::{
     Junction, Link, LinkKind, Network, Outlet, Pipe, Source, flow_through, velocity_in,

@@ -8,6 +8,7 @@ mod findings_section;
 mod notes;
 mod parts_csv;
 mod plain_text;
+mod sizing;
 mod summary;
 pub mod tree;
 mod zone_text;
@@ -17,6 +18,7 @@ pub use check_text::check_text;
 pub use compose::client_report;
 pub use parts_csv::parts_csv;
 pub use plain_text::plain_text;
+pub use sizing::{SizingWords, sizing_json, sizing_text, sizing_words};
 pub use summary::{Cases, ZoneSummary, zone_summaries};
 
 use crate::analysis::{Analysis, Fix};

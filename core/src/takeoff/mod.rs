@@ -46,6 +46,12 @@ pub struct PartsList {
     pub mismatches: Vec<Mismatch>,
 }
 
+/// The joints of a plan that no part of the catalog makes.
+#[must_use]
+pub fn mismatches(plan: &Plan) -> Vec<Mismatch> {
+    joints::check(plan).1
+}
+
 /// Counts the proposed parts of a plan. What exists already costs nothing and is left out.
 #[must_use]
 pub fn count(plan: &Plan, beds: &BTreeMap<Id, Arc<BedLayout>>) -> PartsList {

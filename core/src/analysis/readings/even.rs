@@ -27,7 +27,11 @@ pub struct EvenReading {
     pub statistical_class: Class,
 }
 
-pub(super) fn of(plan: &Plan, zone: &ZoneAnalysis, case: SupplyCase) -> Option<EvenReading> {
+pub(in crate::analysis) fn of(
+    plan: &Plan,
+    zone: &ZoneAnalysis,
+    case: SupplyCase,
+) -> Option<EvenReading> {
     let mut manufacture = 0.0_f64;
     let shares: Option<Vec<Flow>> = zone
         .emitters(case)

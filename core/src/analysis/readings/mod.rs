@@ -14,6 +14,7 @@ pub use flush::{FlushEnd, FlushReading, OpenedEnd};
 pub use path::{Eater, LossShare, LossShares};
 pub use surge::{SURGE_CLOSING_S, SurgeReading};
 
+pub(super) use even::of as even_at;
 pub(super) use flush::{ENOUGH_TO_FLUSH, opened};
 pub(super) use surge::{at_rest, surges};
 

@@ -1,0 +1,548 @@
+//! Pipe sizes at least cost for a zone or the whole plan: searched at low supply, then proved by solving all three cases.
+//!
+//! The search knows flows, not the plan: it takes those of the sizes before, so it is repeated with the flows of what it
+//! found until nothing changes. A main that several zones use is sized for the largest of their flows. What is offered
+//! is only what a full analysis of the changed plan bears out; where that misses a limit, the search is repeated with
+//! something in hand.
+
+mod tree;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::effect::{Effect, preview};
+pub use super::hydraulic_checks::FASTEST;
+use super::readings::even_at;
+use super::{Analysis, Analyzer, ZoneAnalysis};
+use crate::edit::Edit;
+use crate::finding::{Message, Value};
+use crate::hydraulics::SupplyCase;
+use crate::hydraulics::sizing::{Sizes, Unsizable, least_cost};
+use crate::ids::Id;
+use crate::model::{Document, Plan, State};
+use crate::units::{Length, Pressure, Velocity};
+use tree::Tree;
+
+/// The flow variation that sizes may bring about: emitters of a zone within a fifth (NRCS practice standard 441, from
+/// memory). A zone that is less even already may stay so.
+pub const MOST_VARIATION: f64 = 0.20;
+
+/// How often the search is repeated.
+const MOST_ROUNDS: usize = 12;
+
+/// One run and its sizes.
+#[derive(Clone, PartialEq, Debug)]
+pub struct RunSize {
+    /// The run.
+    pub id: Id,
+    /// Row of the pipe catalog now.
+    pub old: String,
+    /// Row of the pipe catalog then.
+    pub new: String,
+    /// Its length.
+    pub length: Length,
+    /// Relative cost now.
+    pub cost_before: f64,
+    /// Relative cost then.
+    pub cost_after: f64,
+}
+
+/// What keeps a run from being cheaper, or the whole.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Bound {
+    /// In the next cheaper size the water of a run is too fast.
+    Velocity {
+        /// The run.
+        run: Id,
+        /// The next cheaper size: row of the pipe catalog.
+        smaller: String,
+        /// How fast it would be.
+        velocity: Velocity,
+    },
+    /// The outlet with least to spare at low supply.
+    Pressure {
+        /// Its name.
+        outlet: String,
+        /// What it gets.
+        pressure: Pressure,
+        /// What it needs.
+        least: Pressure,
+        /// Runs that would be cheaper but for the pressure.
+        runs: Vec<Id>,
+    },
+}
+
+/// Sizes that were found and proved.
+#[derive(Clone, Debug)]
+pub struct Sizing {
+    /// Every run that was sized, also those that keep their size, by id.
+    pub runs: Vec<RunSize>,
+    /// The change; `None` where every run has the size of least cost.
+    pub edit: Option<Edit>,
+    /// Relative cost of these runs now.
+    pub cost_before: f64,
+    /// Relative cost of these runs then.
+    pub cost_after: f64,
+    /// What binds.
+    pub bounds: Vec<Bound>,
+    /// The fastest water in these runs then, and where, over all cases.
+    pub fastest: Option<(Id, Velocity)>,
+    /// Flow variation of each zone at low supply then.
+    pub variation: Vec<(Id, f64)>,
+    /// Lists of the search were thinned: the cost may be beaten by a little.
+    pub is_thinned: bool,
+    /// The plan as it would be.
+    pub then: Analysis,
+}
+
+/// Why there are no sizes.
+#[derive(Clone, PartialEq, Debug)]
+pub enum NoSizes {
+    /// No run may be sized: none is proposed, or none has other sizes in the catalog.
+    Nothing,
+    /// A zone hangs on no supply, or on several.
+    Supplies {
+        /// The zone.
+        zone: Id,
+    },
+    /// Water reaches a run from two sides.
+    Loop {
+        /// The run.
+        run: Id,
+    },
+    /// Not even the largest size of a run is slow enough.
+    TooFast {
+        /// The run.
+        run: Id,
+    },
+    /// A regulator holds the pressure below what is needed behind it.
+    HeldDown {
+        /// The regulator.
+        device: Id,
+        /// How much is missing, as pressure.
+        missing: Pressure,
+    },
+    /// Not even the largest sizes leave enough pressure.
+    TooLittle {
+        /// How much is missing at the supply.
+        missing: Pressure,
+    },
+    /// The proof failed: an outlet gets too little.
+    LowPressure {
+        /// Its name.
+        outlet: String,
+        /// The case.
+        case: SupplyCase,
+        /// What it gets.
+        pressure: Pressure,
+        /// What it needs.
+        least: Pressure,
+    },
+    /// The proof failed: a run is too fast.
+    Fast {
+        /// The run.
+        run: Id,
+        /// The case.
+        case: SupplyCase,
+        /// How fast.
+        velocity: Velocity,
+    },
+    /// The proof failed: a zone is too uneven.
+    Uneven {
+        /// The zone.
+        zone: Id,
+        /// Its flow variation.
+        variation: f64,
+        /// What it may have.
+        most: f64,
+    },
+    /// The proof failed: something else became a Stop.
+    Stop {
+        /// What it says.
+        message: Message,
+    },
+}
+
+impl NoSizes {
+    /// The reason in words.
+    #[must_use]
+    pub fn message(&self) -> Message {
+        let (key, values) = match self {
+            Self::Nothing => ("size.nothing", vec![]),
+            Self::Supplies { zone } => ("size.supplies", vec![("zone", Value::Ids(vec![*zone]))]),
+            Self::Loop { run } => ("size.loop", vec![("run", Value::Ids(vec![*run]))]),
+            Self::TooFast { run } => (
+                "size.too_fast",
+                vec![
+                    ("run", Value::Ids(vec![*run])),
+                    ("limit", Value::Velocity(FASTEST)),
+                ],
+            ),
+            Self::HeldDown { device, missing } => (
+                "size.held_down",
+                vec![
+                    ("device", Value::Ids(vec![*device])),
+                    ("missing", Value::Pressure(*missing)),
+                ],
+            ),
+            Self::TooLittle { missing } => (
+                "size.too_little",
+                vec![("missing", Value::Pressure(*missing))],
+            ),
+            Self::LowPressure {
+                outlet,
+                case,
+                pressure,
+                least,
+            } => (
+                "size.low_pressure",
+                vec![
+                    ("outlet", Value::Text(outlet.clone())),
+                    ("case", Value::Text(case.word().to_owned())),
+                    ("pressure", Value::Pressure(*pressure)),
+                    ("least", Value::Pressure(*least)),
+                ],
+            ),
+            Self::Fast {
+                run,
+                case,
+                velocity,
+            } => (
+                "size.fast",
+                vec![
+                    ("run", Value::Ids(vec![*run])),
+                    ("case", Value::Text(case.word().to_owned())),
+                    ("velocity", Value::Velocity(*velocity)),
+                    ("limit", Value::Velocity(FASTEST)),
+                ],
+            ),
+            Self::Uneven {
+                zone,
+                variation,
+                most,
+            } => (
+                "size.uneven",
+                vec![
+                    ("zone", Value::Ids(vec![*zone])),
+                    ("variation", Value::Share(*variation)),
+                    ("most", Value::Share(*most)),
+                ],
+            ),
+            Self::Stop { message } => (
+                "size.stop",
+                vec![(
+                    "finding",
+                    Value::Text(message.sentence(crate::units::UnitSystem::Us)),
+                )],
+            ),
+        };
+        Message::new(key, values)
+    }
+}
+
+/// Sizes at least cost for the runs behind the valve of one zone, or for every run that some zone uses. Runs that exist
+/// already, are to be removed or belong to a utility keep their size.
+///
+/// # Errors
+/// There is nothing to size, no sizes keep the limits, or the proof failed.
+pub fn size(
+    document: &Document,
+    analyzer: &mut Analyzer,
+    now: &Analysis,
+    zone: Option<Id>,
+) -> Result<Sizing, NoSizes> {
+    let plan = &document.design;
+    let zones: Vec<Id> = match zone {
+        Some(zone) => vec![zone],
+        None => now.zones.keys().copied().collect(),
+    };
+    let may_change: BTreeSet<Id> = zones
+        .iter()
+        .filter_map(|id| Some((zone.is_some(), now.zones.get(id)?)))
+        .flat_map(|(behind_valve, zone)| {
+            let used = zone.built.pipes.keys();
+            used.filter(move |id| !behind_valve || zone.members.contains(id))
+        })
+        .filter(|id| {
+            plan.objects
+                .pipes
+                .get(id)
+                .is_some_and(|pipe| pipe.meta.state == State::Proposed && !pipe.utility_main)
+        })
+        .copied()
+        .collect();
+    let (mut reserve_m, mut fastest_mps) = (0.0, FASTEST.metres_per_second());
+    let mut flows_of = now.clone();
+    let mut tried: Option<BTreeMap<Id, String>> = None;
+    let mut missed = NoSizes::Nothing;
+    let mut best: Option<Found> = None;
+    for _ in 0..MOST_ROUNDS {
+        let tree = tree::build(plan, &flows_of, &zones, &may_change, reserve_m, fastest_mps)?;
+        if tree.sized.is_empty() {
+            return Err(NoSizes::Nothing);
+        }
+        let sizes = match least_cost(&tree.input) {
+            Ok(sizes) => sizes,
+            Err(_) if best.is_some() || missed != NoSizes::Nothing => break,
+            Err(error) => return Err(no_sizes(plan, &tree, &error)),
+        };
+        let parts: BTreeMap<Id, String> = tree
+            .sized
+            .iter()
+            .filter_map(|run| {
+                let choice = *sizes.choice.get(run.place)?;
+                Some((run.id, run.candidates.get(choice)?.part.clone()))
+            })
+            .collect();
+        if tried.as_ref() == Some(&parts) && best.is_some() {
+            break;
+        }
+        let edit = tree::edit(plan, &parts).unwrap_or(Edit::All(Vec::new()));
+        let Ok(effect) = preview(document, analyzer, now, &edit) else {
+            return Err(NoSizes::Nothing);
+        };
+        match proof(plan, now, &effect, &zones, &parts) {
+            Ok(()) => {
+                let is_cheaper = best
+                    .as_ref()
+                    .is_none_or(|best| sizes.cost < best.sizes.cost);
+                flows_of = effect.analysis.clone();
+                if is_cheaper {
+                    best = Some(Found {
+                        tree,
+                        sizes,
+                        parts: parts.clone(),
+                        then: effect.analysis,
+                    });
+                } else {
+                    break;
+                }
+            }
+            Err(_) if best.is_some() => break,
+            Err(why) => {
+                let water = now
+                    .zones
+                    .values()
+                    .next()
+                    .map(|zone| zone.built.network.water);
+                let head = |pressure: Pressure| {
+                    water.map_or(0.0, |water| water.head_of(pressure).metres())
+                };
+                match &why {
+                    NoSizes::LowPressure {
+                        pressure, least, ..
+                    } => reserve_m += head(*least - *pressure) + 0.01,
+                    NoSizes::Fast { velocity, .. } => {
+                        fastest_mps *=
+                            0.999 * (FASTEST.metres_per_second() / velocity.metres_per_second());
+                    }
+                    _ => reserve_m += 0.5,
+                }
+                missed = why;
+                flows_of = effect.analysis;
+            }
+        }
+        tried = Some(parts);
+    }
+    best.map_or(Err(missed), |best| Ok(told(plan, &zones, best)))
+}
+
+struct Found {
+    tree: Tree,
+    sizes: Sizes,
+    parts: BTreeMap<Id, String>,
+    then: Analysis,
+}
+
+fn no_sizes(plan: &Plan, tree: &Tree, error: &Unsizable) -> NoSizes {
+    let water = crate::hydraulics::from_plan::water_of_plan(plan);
+    let missing = |wanted: f64, there: f64| water.pressure_of(Length::from_metres(wanted - there));
+    match error {
+        Unsizable::TooFast { run, .. } => match tree.owners.get(*run) {
+            Some(run) => NoSizes::TooFast { run: *run },
+            None => NoSizes::Nothing,
+        },
+        Unsizable::HeldDown {
+            run,
+            wanted_m,
+            most_m,
+        } => match tree.owners.get(*run) {
+            Some(device) => NoSizes::HeldDown {
+                device: *device,
+                missing: missing(*wanted_m, *most_m),
+            },
+            None => NoSizes::Nothing,
+        },
+        Unsizable::TooLittleHead { wanted_m, source_m } => NoSizes::TooLittle {
+            missing: missing(*wanted_m, *source_m),
+        },
+        Unsizable::NotATree { run } => match tree.owners.get(*run) {
+            Some(run) => NoSizes::Loop { run: *run },
+            None => NoSizes::Nothing,
+        },
+    }
+}
+
+/// Whether the changed plan, solved in full, keeps every limit.
+fn proof(
+    plan: &Plan,
+    now: &Analysis,
+    effect: &Effect,
+    zones: &[Id],
+    parts: &BTreeMap<Id, String>,
+) -> Result<(), NoSizes> {
+    let then = &effect.analysis;
+    for id in zones {
+        let Some(zone) = then.zones.get(id) else {
+            continue;
+        };
+        for case in SupplyCase::ALL {
+            for run in parts.keys() {
+                let Some(links) = zone.built.pipes.get(run) else {
+                    continue;
+                };
+                let (_, velocity) = zone.fastest(links, case);
+                if velocity > FASTEST {
+                    return Err(NoSizes::Fast {
+                        run: *run,
+                        case,
+                        velocity,
+                    });
+                }
+            }
+            if let Some((outlet, pressure, least)) =
+                worst_outlet(plan, zone, case).filter(|(_, pressure, least)| pressure < least)
+            {
+                return Err(NoSizes::LowPressure {
+                    outlet,
+                    case,
+                    pressure,
+                    least,
+                });
+            }
+        }
+        let variation = |analysis: &Analysis| {
+            let zone = analysis.zones.get(id)?;
+            let even = even_at(plan, zone, SupplyCase::Low)?;
+            Some(even.hydraulic.flow_variation)
+        };
+        let most = variation(now).unwrap_or(0.0).max(MOST_VARIATION);
+        if let Some(variation) = variation(then).filter(|variation| *variation > most) {
+            return Err(NoSizes::Uneven {
+                zone: *id,
+                variation,
+                most,
+            });
+        }
+    }
+    match effect.new_stops.first().and_then(|id| then.finding(id)) {
+        Some(stop) => Err(NoSizes::Stop {
+            message: stop.message.clone(),
+        }),
+        None => Ok(()),
+    }
+}
+
+/// The outlet with least to spare: its name, what it gets, what it needs.
+fn worst_outlet(
+    plan: &Plan,
+    zone: &ZoneAnalysis,
+    case: SupplyCase,
+) -> Option<(String, Pressure, Pressure)> {
+    zone.emitters(case)
+        .filter_map(|emitter| {
+            let least = plan.catalog.emission(&emitter.point.part)?.minimum;
+            Some((emitter.pressure - least, emitter, least))
+        })
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, emitter, least)| (emitter.point.name(), emitter.pressure, least))
+}
+
+fn told(plan: &Plan, zones: &[Id], found: Found) -> Sizing {
+    let Found {
+        tree,
+        sizes,
+        parts,
+        then,
+    } = found;
+    let price = |key: &str| plan.catalog.pipe_price(key).unwrap_or_default();
+    let mut runs: Vec<RunSize> = parts
+        .iter()
+        .filter_map(|(id, new)| {
+            let old = plan.objects.pipes.get(id)?.part.clone();
+            let length = tree::length_of(plan, *id);
+            Some(RunSize {
+                id: *id,
+                cost_before: price(&old) * length.metres(),
+                cost_after: price(new) * length.metres(),
+                old,
+                new: new.clone(),
+                length,
+            })
+        })
+        .collect();
+    runs.sort_by_key(|run| run.id);
+    let mut bounds = Vec::new();
+    let mut held = Vec::new();
+    for run in &tree.sized {
+        let choice = sizes.choice.get(run.place).copied().unwrap_or_default();
+        let Some(before) = choice.checked_sub(1) else {
+            continue;
+        };
+        if !sizes.bound_by_velocity.contains(&run.place) {
+            held.push(run.id);
+        } else if let (Some(smaller), Some(search)) =
+            (run.candidates.get(before), tree.input.runs.get(run.place))
+        {
+            bounds.push(Bound::Velocity {
+                run: run.id,
+                smaller: smaller.part.clone(),
+                velocity: Velocity::from_metres_per_second(
+                    search
+                        .choices
+                        .get(before)
+                        .map_or(0.0, |size| size.velocity_mps),
+                ),
+            });
+        }
+    }
+    let worst = zones
+        .iter()
+        .filter_map(|id| worst_outlet(plan, then.zones.get(id)?, SupplyCase::Low))
+        .min_by(|a, b| (a.1 - a.2).total_cmp(&(b.1 - b.2)));
+    if let Some((outlet, pressure, least)) = worst {
+        bounds.push(Bound::Pressure {
+            outlet,
+            pressure,
+            least,
+            runs: held,
+        });
+    }
+    let fastest = zones
+        .iter()
+        .filter_map(|id| then.zones.get(id))
+        .flat_map(|zone| SupplyCase::ALL.map(|case| (zone, case)))
+        .flat_map(|(zone, case)| {
+            parts
+                .keys()
+                .filter_map(move |id| Some((*id, zone.fastest(zone.built.pipes.get(id)?, case).1)))
+        })
+        .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
+    let variation = zones
+        .iter()
+        .filter_map(|id| {
+            let even = even_at(plan, then.zones.get(id)?, SupplyCase::Low)?;
+            Some((*id, even.hydraulic.flow_variation))
+        })
+        .collect();
+    Sizing {
+        cost_before: runs.iter().map(|run| run.cost_before).sum(),
+        cost_after: runs.iter().map(|run| run.cost_after).sum(),
+        runs,
+        edit: tree::edit(plan, &parts),
+        bounds,
+        fastest,
+        variation,
+        is_thinned: sizes.is_thinned,
+        then,
+    }
+}
