@@ -43,6 +43,8 @@ mod sample_fixes;
 #[cfg(test)]
 mod sample_plans;
 #[cfg(test)]
+mod sizing;
+#[cfg(test)]
 mod tidy;
 #[cfg(test)]
 mod tidy_data;

@@ -10,3 +10,5 @@ mod editing;
 mod heads;
 #[cfg(test)]
 mod reading;
+#[cfg(test)]
+mod sizing;

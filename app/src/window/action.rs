@@ -56,6 +56,8 @@ pub enum Action {
         /// What they are and how they stand.
         rule: HeadsRule,
     },
+    /// Search pipe sizes of least cost, for the runs behind one zone's valve or for all.
+    Size(Option<Id>),
     /// Another view mode.
     View(View),
     /// Another supply case.

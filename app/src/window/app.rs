@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use aubergine_core::analysis::sizing::{self, NoSizes, Sizing};
 use aubergine_core::analysis::{Analysis, Analyzer, Fix};
 use aubergine_core::drawing::{self, Drawing, ViewOptions};
 use aubergine_core::edit::History;
@@ -57,6 +58,8 @@ pub struct App {
     pub(super) dialogs: Dialogs,
     pub(super) results: Results,
     pub(super) help: Option<Help>,
+    /// Pipe sizes that were asked for.
+    pub(super) sizes: Option<Sizes>,
     /// The window is to be closed.
     pub(super) is_quitting: bool,
     analyzer: Analyzer,
@@ -88,6 +91,17 @@ pub struct Help {
     pub revision: u64,
     /// The changes.
     pub fixes: Vec<Fix>,
+}
+
+/// Pipe sizes of least cost, or why there are none.
+#[derive(Clone, Debug)]
+pub struct Sizes {
+    /// The zone they were asked for; `None` for the whole plan.
+    pub zone: Option<Id>,
+    /// The revision they were worked out for.
+    pub revision: u64,
+    /// What was found.
+    pub found: Result<Sizing, NoSizes>,
 }
 
 impl App {
@@ -125,6 +139,7 @@ impl App {
             dialogs,
             results,
             help: None,
+            sizes: None,
             is_quitting: false,
             analyzer,
         };
@@ -275,6 +290,26 @@ impl App {
         }
     }
 
+    /// Searches pipe sizes of least cost for the plan as it is.
+    pub(super) fn size(&mut self, zone: Option<Id>) {
+        self.update();
+        let analysis = Arc::clone(&self.results.analysis);
+        let found = sizing::size(self.history.document(), &mut self.analyzer, &analysis, zone);
+        self.sizes = Some(Sizes {
+            zone,
+            revision: self.history.revision(),
+            found,
+        });
+    }
+
+    /// The sizes last asked for, if they are for this zone and for the plan as it is.
+    pub(super) fn sizes_of(&self, zone: Option<Id>) -> Option<&Result<Sizing, NoSizes>> {
+        self.sizes
+            .as_ref()
+            .filter(|sizes| sizes.zone == zone && sizes.revision == self.history.revision())
+            .map(|sizes| &sizes.found)
+    }
+
     /// Puts another document in place of this one, with its units and its lowest supply; view mode and theme stay.
     pub(super) fn replace(&mut self, document: Document, path: Option<PathBuf>) {
         let units = document.design.site.units;
@@ -285,6 +320,7 @@ impl App {
         self.selection.clear();
         self.tool = Tool::default();
         self.help = None;
+        self.sizes = None;
         self.view.open_finding = None;
         self.view.is_fitted = false;
         self.view.units = units;

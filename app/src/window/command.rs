@@ -74,6 +74,8 @@ pub enum Command {
     ViewCoverage,
     /// The plan alone.
     ViewPlain,
+    /// Search pipe sizes of least cost for the whole plan.
+    SizePipes,
     /// Next supply case.
     NextCase,
     /// Grid on or off.
@@ -304,6 +306,12 @@ pub const TABLE: &[Entry] = &[
         plain("5"),
     ),
     row(Command::ViewPlain, "Plain", "The plan alone.", plain("7")),
+    row(
+        Command::SizePipes,
+        "Size pipes",
+        "Search the pipe sizes of least cost that keep pressure and velocity.",
+        None,
+    ),
     row(
         Command::NextCase,
         "Next supply case",

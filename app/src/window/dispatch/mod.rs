@@ -25,6 +25,7 @@ pub(super) fn dispatch(app: &mut App, action: Action) {
         Action::Edit { label, edit } => edit::apply(app, &label, &edit),
         Action::Help { what, edit } => edit::help(app, &what, &edit),
         Action::ShowHeads { area, rule } => set_tool(app, Tool::Heads { area, rule }),
+        Action::Size(zone) => view::size(app, zone),
         Action::View(view) => app.view.view = view,
         Action::Case(case) => app.view.case = case,
         Action::Units(units) => app.view.units = units,
@@ -106,6 +107,11 @@ fn run(app: &mut App, command: Command) {
         Command::ViewContact => app.view.view = aubergine_core::drawing::View::Contact,
         Command::ViewCoverage => app.view.view = aubergine_core::drawing::View::Coverage,
         Command::ViewPlain => app.view.view = aubergine_core::drawing::View::Plain,
+        Command::SizePipes => {
+            // The list of sizes stands with the plan as a whole.
+            app.selection.clear();
+            view::size(app, None);
+        }
         Command::NextCase => view::next_case(app),
         Command::Grid => app.view.has_grid = !app.view.has_grid,
         Command::Present => {

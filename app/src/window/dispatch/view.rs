@@ -62,6 +62,13 @@ pub(super) fn show_selection(app: &mut App) {
     }
 }
 
+/// Searches pipe sizes and shows them; nothing changes yet.
+pub(super) fn size(app: &mut App, zone: Option<Id>) {
+    app.size(zone);
+    app.view.tab = SideTab::Object;
+    app.view.has_side_panel = true;
+}
+
 pub(super) fn open_finding(app: &mut App, id: String) {
     if app.view.open_finding.as_ref() == Some(&id) {
         app.view.open_finding = None;

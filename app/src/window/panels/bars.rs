@@ -150,6 +150,8 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                         Command::PreviousObject,
                     ],
                 );
+                ui.separator();
+                item(ui, app, Command::SizePipes);
             });
             ui.menu_button("Help", |ui| {
                 items(ui, app, &[Command::KeySheet, Command::Words]);

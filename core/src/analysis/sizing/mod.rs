@@ -1,7 +1,8 @@
 //! Pipe sizes at least cost for a zone or the whole plan: searched at low supply, then proved by solving all three cases.
 //!
 //! The search knows flows, not the plan: it takes those of the sizes before, so it is repeated with the flows of what it
-//! found until nothing changes. A main that several zones use is sized for the largest of their flows. What is offered
+//! found until nothing changes; then single runs are tried in their next cheaper size, because smaller pipes also let
+//! less through. A main that several zones use is sized for the largest of their flows. What is offered
 //! is only what a full analysis of the changed plan bears out; where that misses a limit, the search is repeated with
 //! something in hand.
 
@@ -16,15 +17,19 @@ use super::{Analysis, Analyzer, ZoneAnalysis};
 use crate::edit::Edit;
 use crate::finding::{Message, Value};
 use crate::hydraulics::SupplyCase;
-use crate::hydraulics::sizing::{Sizes, Unsizable, least_cost};
+use crate::hydraulics::sizing::{Unsizable, least_cost};
 use crate::ids::Id;
 use crate::model::{Document, Plan, State};
+use crate::takeoff::Mismatch;
 use crate::units::{Length, Pressure, Velocity};
-use tree::Tree;
+use tree::{Sized, Tree};
 
 /// The flow variation that sizes may bring about: emitters of a zone within a fifth (NRCS practice standard 441, from
 /// memory). A zone that is less even already may stay so.
 pub const MOST_VARIATION: f64 = 0.20;
+
+/// By how much an uneven zone may become less even: less than is shown.
+pub const NO_MATTER: f64 = 0.005;
 
 /// How often the search is repeated.
 const MOST_ROUNDS: usize = 12;
@@ -155,6 +160,13 @@ pub enum NoSizes {
         /// What it may have.
         most: f64,
     },
+    /// The proof failed: two ends would not mate, and the catalog has no adapter.
+    Ends {
+        /// The one.
+        a: Id,
+        /// The other.
+        b: Id,
+    },
     /// The proof failed: something else became a Stop.
     Stop {
         /// What it says.
@@ -227,6 +239,7 @@ impl NoSizes {
                     ("most", Value::Share(*most)),
                 ],
             ),
+            Self::Ends { a, b } => ("size.ends", vec![("ends", Value::Ids(vec![*a, *b]))]),
             Self::Stop { message } => (
                 "size.stop",
                 vec![(
@@ -302,14 +315,13 @@ pub fn size(
         };
         match proof(plan, now, &effect, &zones, &parts) {
             Ok(()) => {
-                let is_cheaper = best
-                    .as_ref()
-                    .is_none_or(|best| sizes.cost < best.sizes.cost);
+                let is_cheaper = best.as_ref().is_none_or(|best| sizes.cost < best.cost);
                 flows_of = effect.analysis.clone();
                 if is_cheaper {
                     best = Some(Found {
-                        tree,
-                        sizes,
+                        sized: tree.sized,
+                        cost: sizes.cost,
+                        is_thinned: sizes.is_thinned,
                         parts: parts.clone(),
                         then: effect.analysis,
                     });
@@ -343,14 +355,64 @@ pub fn size(
         }
         tried = Some(parts);
     }
-    best.map_or(Err(missed), |best| Ok(told(plan, &zones, best)))
+    let Some(mut best) = best else {
+        return Err(missed);
+    };
+    // Flows follow the sizes: what was too large for the flows searched with may do with those that come about.
+    let mut tries = 0;
+    'cheaper: while tries < MOST_TRIES {
+        for parts in best.one_cheaper() {
+            tries += 1;
+            let Some(edit) = tree::edit(plan, &parts) else {
+                continue;
+            };
+            let Ok(effect) = preview(document, analyzer, now, &edit) else {
+                continue;
+            };
+            if proof(plan, now, &effect, &zones, &parts).is_ok() {
+                best.parts = parts;
+                best.then = effect.analysis;
+                continue 'cheaper;
+            }
+            if tries == MOST_TRIES {
+                break;
+            }
+        }
+        break;
+    }
+    let fastest_mps = FASTEST.metres_per_second();
+    // What binds is told for the flows that come about.
+    let tree = tree::build(plan, &best.then, &zones, &may_change, 0.0, fastest_mps)?;
+    Ok(told(plan, &zones, &tree, best))
 }
 
+/// How many single runs are tried in a cheaper size after the search.
+const MOST_TRIES: usize = 60;
+
 struct Found {
-    tree: Tree,
-    sizes: Sizes,
+    sized: Vec<Sized>,
+    cost: f64,
+    is_thinned: bool,
     parts: BTreeMap<Id, String>,
     then: Analysis,
+}
+
+impl Found {
+    /// The sizes with one run in its next cheaper size, the one that saves most first.
+    fn one_cheaper(&self) -> Vec<BTreeMap<Id, String>> {
+        let mut found: Vec<(f64, BTreeMap<Id, String>)> = Vec::new();
+        for run in &self.sized {
+            let Some((place, smaller)) = run.cheaper_than(self.parts.get(&run.id)) else {
+                continue;
+            };
+            let saved = run.candidates.get(place + 1).map_or(0.0, |size| size.cost) - smaller.cost;
+            let mut parts = self.parts.clone();
+            parts.insert(run.id, smaller.part.clone());
+            found.push((saved, parts));
+        }
+        found.sort_by(|a, b| b.0.total_cmp(&a.0));
+        found.into_iter().map(|(_, parts)| parts).collect()
+    }
 }
 
 fn no_sizes(plan: &Plan, tree: &Tree, error: &Unsizable) -> NoSizes {
@@ -425,7 +487,7 @@ fn proof(
             let even = even_at(plan, zone, SupplyCase::Low)?;
             Some(even.hydraulic.flow_variation)
         };
-        let most = variation(now).unwrap_or(0.0).max(MOST_VARIATION);
+        let most = MOST_VARIATION.max(variation(now).unwrap_or(0.0) + NO_MATTER);
         if let Some(variation) = variation(then).filter(|variation| *variation > most) {
             return Err(NoSizes::Uneven {
                 zone: *id,
@@ -433,6 +495,17 @@ fn proof(
                 most,
             });
         }
+    }
+    let known = &now.parts.mismatches;
+    let is_new = |joint: &&Mismatch| {
+        let is_same = |other: &Mismatch| (other.by, other.to) == (joint.by, joint.to);
+        !known.iter().any(is_same)
+    };
+    if let Some(joint) = then.parts.mismatches.iter().find(is_new) {
+        return Err(NoSizes::Ends {
+            a: joint.by,
+            b: joint.to,
+        });
     }
     match effect.new_stops.first().and_then(|id| then.finding(id)) {
         Some(stop) => Err(NoSizes::Stop {
@@ -457,12 +530,12 @@ fn worst_outlet(
         .map(|(_, emitter, least)| (emitter.point.name(), emitter.pressure, least))
 }
 
-fn told(plan: &Plan, zones: &[Id], found: Found) -> Sizing {
+fn told(plan: &Plan, zones: &[Id], tree: &Tree, found: Found) -> Sizing {
     let Found {
-        tree,
-        sizes,
+        is_thinned,
         parts,
         then,
+        ..
     } = found;
     let price = |key: &str| plan.catalog.pipe_price(key).unwrap_or_default();
     let mut runs: Vec<RunSize> = parts
@@ -484,25 +557,21 @@ fn told(plan: &Plan, zones: &[Id], found: Found) -> Sizing {
     let mut bounds = Vec::new();
     let mut held = Vec::new();
     for run in &tree.sized {
-        let choice = sizes.choice.get(run.place).copied().unwrap_or_default();
-        let Some(before) = choice.checked_sub(1) else {
+        let Some((place, smaller)) = run.cheaper_than(parts.get(&run.id)) else {
             continue;
         };
-        if !sizes.bound_by_velocity.contains(&run.place) {
-            held.push(run.id);
-        } else if let (Some(smaller), Some(search)) =
-            (run.candidates.get(before), tree.input.runs.get(run.place))
-        {
-            bounds.push(Bound::Velocity {
+        let search = tree.input.runs.get(run.place);
+        let too_fast = search
+            .and_then(|search| search.choices.get(place))
+            .map(|size| size.velocity_mps)
+            .filter(|velocity| *velocity > FASTEST.metres_per_second());
+        match too_fast {
+            None => held.push(run.id),
+            Some(velocity_mps) => bounds.push(Bound::Velocity {
                 run: run.id,
                 smaller: smaller.part.clone(),
-                velocity: Velocity::from_metres_per_second(
-                    search
-                        .choices
-                        .get(before)
-                        .map_or(0.0, |size| size.velocity_mps),
-                ),
-            });
+                velocity: Velocity::from_metres_per_second(velocity_mps),
+            }),
         }
     }
     let worst = zones
@@ -542,7 +611,7 @@ fn told(plan: &Plan, zones: &[Id], found: Found) -> Sizing {
         bounds,
         fastest,
         variation,
-        is_thinned: sizes.is_thinned,
+        is_thinned,
         then,
     }
 }

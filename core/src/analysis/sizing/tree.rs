@@ -64,6 +64,18 @@ pub(super) struct Sized {
     pub candidates: Vec<Candidate>,
 }
 
+impl Sized {
+    /// The next cheaper size than a part, and its place among the candidates.
+    pub fn cheaper_than(&self, part: Option<&String>) -> Option<(usize, &Candidate)> {
+        let own = self
+            .candidates
+            .iter()
+            .position(|size| Some(&size.part) == part)?;
+        let place = own.checked_sub(1)?;
+        Some((place, self.candidates.get(place)?))
+    }
+}
+
 /// A search made ready.
 #[derive(Clone, Debug)]
 pub(super) struct Tree {

@@ -6,6 +6,7 @@ mod heads;
 mod network;
 mod plan;
 mod results;
+mod sizing;
 mod water;
 
 use std::sync::Arc;

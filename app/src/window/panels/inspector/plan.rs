@@ -25,6 +25,7 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
     widgets::hint(ui, "Click something on the plan to see and change it.");
     rules(ui, app);
     zones(ui, app);
+    super::sizing::show(ui, app, None);
     let assumptions = &app.analysis().assumptions;
     if !assumptions.is_empty() {
         widgets::group(ui, &format!("Assumed ({})", assumptions.len()));

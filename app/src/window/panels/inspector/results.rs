@@ -13,6 +13,7 @@ use aubergine_core::units::Pressure;
 use aubergine_core::units::display::percent;
 use eframe::egui::{self, RichText, Ui, UiBuilder};
 
+use super::sizing;
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::panels::describe;
@@ -242,6 +243,7 @@ pub(super) fn zone(ui: &mut Ui, app: &App, id: Id) {
             sprayed(ui, app, *area);
         }
     }
+    sizing::show(ui, app, Some(id));
 }
 
 /// What the rules say about what grows there: condition before word, rule, how we know it, as of when, whom to ask.
