@@ -91,7 +91,7 @@ fn keeps_limits(plan: &Plan, now: &Analysis, then: &Analysis, zone: Id) -> bool 
             .findings
             .iter()
             .filter(|finding| finding.severity == aubergine_core::finding::Severity::Stop);
-        stops.map(|stop| stop.id()).collect()
+        stops.map(aubergine_core::finding::Finding::id).collect()
     };
     let known = stops(now);
     slow && fed

@@ -27,7 +27,16 @@ pub(super) fn show(ui: &mut Ui, app: &App, zone: Option<Id>) {
                 RichText::new(&words.cost).font(theme::type_of(14.0, true)),
             );
             widgets::hint(ui, words.price_note);
-            ui.add_space(4.0);
+            if let Some(edit) = &sizing.edit {
+                ui.add_space(6.0);
+                if ui.button(text::get("size.apply")).clicked() {
+                    app.queue().push(Action::Edit {
+                        label: text::get("size.step").to_owned(),
+                        edit: edit.clone(),
+                    });
+                }
+            }
+            ui.add_space(6.0);
             for (_, change) in &words.changes {
                 line(ui, RichText::new(change));
             }
@@ -46,15 +55,6 @@ pub(super) fn show(ui: &mut Ui, app: &App, zone: Option<Id>) {
             ui.add_space(4.0);
             for proof in &words.proof {
                 widgets::hint(ui, proof);
-            }
-            if let Some(edit) = &sizing.edit {
-                ui.add_space(6.0);
-                if ui.button(text::get("size.apply")).clicked() {
-                    app.queue().push(Action::Edit {
-                        label: text::get("size.step").to_owned(),
-                        edit: edit.clone(),
-                    });
-                }
             }
         }
     }
