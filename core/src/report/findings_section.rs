@@ -9,12 +9,13 @@ use crate::finding::{Finding, Message, Severity, Value};
 use crate::text;
 
 /// Sentences that take more than a line, and their short form.
-const IN_SHORT: [(&str, &str); 6] = [
+const IN_SHORT: [(&str, &str); 7] = [
     ("contact.conditions", "client.short_conditions"),
     ("contact.conditions_food", "client.short_conditions"),
     ("crossing.unmarked", "client.short_crossing"),
     ("sign.short", "client.short_signs"),
     ("agronomy.intake", "client.short_intake"),
+    ("coverage.dry", "client.short_dry"),
     ("agronomy.salt", "client.short_salt"),
 ];
 
