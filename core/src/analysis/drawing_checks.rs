@@ -336,23 +336,16 @@ fn unlike_ends(parts: &PartsList) -> Vec<Finding> {
 
 /// Rules of distance to wells bind, and nobody said that somebody looked for wells.
 fn wells(plan: &Plan) -> Option<Finding> {
-    use crate::rulebook::{Place, built_in_book};
-    let carried = |id: &String| {
-        plan.rules
-            .books
-            .get(id)
-            .map(|carried| carried.book.as_ref())
-    };
-    let books = plan
+    use crate::rulebook::Place;
+    let book = plan
         .rules
-        .in_force
-        .iter()
-        .filter_map(|id| carried(id).or_else(|| built_in_book(id)));
-    let book = books.filter(|book| book.binding).find(|book| {
-        book.distances
-            .iter()
-            .any(|row| row.to.contains(&Place::DomesticWell))
-    })?;
+        .books_in_force()
+        .filter(|book| book.binding)
+        .find(|book| {
+            book.distances
+                .iter()
+                .any(|row| row.to.contains(&Place::DomesticWell))
+        })?;
     if plan.site.wells_surveyed {
         return None;
     }

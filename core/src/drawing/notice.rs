@@ -20,17 +20,7 @@ pub struct RuleSource {
 /// default book joins when no binding book is chosen, as in the judgement itself.
 #[must_use]
 pub fn rules_in_force(plan: &Plan) -> Vec<RuleSource> {
-    let mut books: Vec<&Rulebook> = plan
-        .rules
-        .in_force
-        .iter()
-        .filter_map(|id| {
-            let carried = plan.rules.books.get(id);
-            carried
-                .map(|carried| carried.book.as_ref())
-                .or_else(|| built_in_book(id))
-        })
-        .collect();
+    let mut books: Vec<&Rulebook> = plan.rules.books_in_force().collect();
     if !books.iter().any(|book| book.binding && !book.overlay) {
         books.extend(built_in_book(GENERIC));
     }

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use super::{Extra, Objects, Site, Table};
 use crate::catalog::Catalog;
 use crate::ids::Id;
-use crate::rulebook::Rulebook;
+use crate::rulebook::{Rulebook, built_in_book};
 
 /// A design: the site, the rules it is judged by, the catalog rows it uses, and its objects.
 #[derive(Clone, PartialEq, Debug, Default, serde::Serialize, serde::Deserialize)]
@@ -45,6 +45,16 @@ pub struct RuleChoice {
     /// Fields this version does not know.
     #[serde(flatten)]
     pub extra: Extra,
+}
+
+impl RuleChoice {
+    /// The books in force, in the order chosen: those the plan carries, or the program's of that name.
+    pub fn books_in_force(&self) -> impl Iterator<Item = &Rulebook> {
+        self.in_force.iter().filter_map(|id| {
+            let carried = self.books.get(id).map(|carried| carried.book.as_ref());
+            carried.or_else(|| built_in_book(id))
+        })
+    }
 }
 
 /// A rulebook carried inside a plan.

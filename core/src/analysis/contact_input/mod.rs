@@ -101,8 +101,8 @@ fn books(plan: &Plan) -> Vec<Arc<Rulebook>> {
 /// What the books in force call a class of water; its id where none of them knows it.
 #[must_use]
 pub fn class_in_words(plan: &Plan, class: &str) -> String {
-    let books = books(plan);
-    let mut known = books.iter().flat_map(|book| &book.water_classes);
+    let books = plan.rules.books_in_force();
+    let mut known = books.flat_map(|book| &book.water_classes);
     let found = known.find(|known| known.id == class);
     found.map_or_else(|| class.to_owned(), |known| known.label.clone())
 }

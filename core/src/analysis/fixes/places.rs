@@ -11,7 +11,7 @@ use crate::ids::{Id, Kind};
 use crate::model::{
     Crossing, Device, DeviceKind, End, Meta, Object, Outlet, Plan, PortRef, Sign, WaterKind,
 };
-use crate::rulebook::{Limit, Rulebook, SignPlace};
+use crate::rulebook::{Limit, SignPlace};
 use crate::units::Length;
 use crate::wetting::Wetted;
 
@@ -82,21 +82,13 @@ pub(super) fn lock_outlet(plan: &Plan, finding: &Finding) -> Option<Candidate> {
     ))
 }
 
-fn books(plan: &Plan) -> impl Iterator<Item = &Rulebook> {
-    plan.rules.in_force.iter().filter_map(|id| {
-        plan.rules
-            .books
-            .get(id)
-            .map(|carried| carried.book.as_ref())
-            .or_else(|| crate::rulebook::built_in_book(id))
-    })
-}
-
 /// The words and languages that the books ask for on signs.
 fn wanted_words(plan: &Plan, place: SignPlace) -> (Vec<String>, Vec<String>) {
     let mut words = Vec::new();
     let mut languages: Vec<String> = Vec::new();
-    for row in books(plan)
+    for row in plan
+        .rules
+        .books_in_force()
         .flat_map(|book| &book.signs)
         .filter(|row| row.place == place)
     {
@@ -116,7 +108,9 @@ fn wanted_words(plan: &Plan, place: SignPlace) -> (Vec<String>, Vec<String>) {
 /// Signs with the words, languages and size that the books ask for, one at each entry.
 pub(super) fn signs(plan: &Plan, finding: &Finding) -> Option<Candidate> {
     let (words, languages) = wanted_words(plan, SignPlace::Entry);
-    let rows: Vec<_> = books(plan)
+    let rows: Vec<_> = plan
+        .rules
+        .books_in_force()
         .flat_map(|book| &book.signs)
         .filter(|row| row.place == SignPlace::Entry)
         .collect();
