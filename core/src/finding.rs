@@ -27,6 +27,9 @@ pub enum Severity {
 }
 
 impl Severity {
+    /// Gravest first.
+    pub const ALL: [Self; 4] = [Self::Stop, Self::Fix, Self::Check, Self::Note];
+
     /// The word on screen and paper.
     #[must_use]
     pub const fn word(self) -> &'static str {

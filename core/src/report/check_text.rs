@@ -3,9 +3,9 @@
 use std::fmt::Write as _;
 
 use super::summary::{Cases, ZoneSummary, zone_summaries};
-use super::{Checked, Shown};
+use super::{Checked, Shown, findings_section};
 use crate::analysis::Progress;
-use crate::finding::{Finding, Severity};
+use crate::finding::Finding;
 use crate::hydraulics::SupplyCase;
 use crate::takeoff::Quantity;
 use crate::text;
@@ -23,14 +23,7 @@ pub fn check_text(checked: &Checked<'_>) -> String {
 fn write_all(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
     let analysis = checked.analysis;
     writeln!(out, "{} · {}", checked.plan.name, checked.date)?;
-    let counts = [
-        Severity::Stop,
-        Severity::Fix,
-        Severity::Check,
-        Severity::Note,
-    ]
-    .map(|severity| severity.counted(analysis.count(severity)));
-    writeln!(out, "{}", counts.join(" · "))?;
+    writeln!(out, "{}", findings_section::counts(checked))?;
 
     heading(out, "report.findings")?;
     if analysis.findings.is_empty() {

@@ -47,15 +47,7 @@ pub(super) fn section(checked: &Checked<'_>, notes: &mut Notes) -> Section {
 /// How many there are of each severity.
 pub(super) fn counts(checked: &Checked<'_>) -> String {
     let count = |severity: Severity| severity.counted(checked.analysis.count(severity));
-    text::fill(
-        "client.counts",
-        [
-            ("stop", count(Severity::Stop)),
-            ("fix", count(Severity::Fix)),
-            ("check", count(Severity::Check)),
-            ("note", count(Severity::Note)),
-        ],
-    )
+    Severity::ALL.map(count).join(" · ")
 }
 
 fn in_full(checked: &Checked<'_>, finding: &Finding, notes: &mut Notes) -> Entry {

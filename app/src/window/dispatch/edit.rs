@@ -1,12 +1,12 @@
 //! Selection, edits, undo.
 
 use aubergine_core::edit::Edit;
+use aubergine_core::finding::Severity;
 use aubergine_core::geometry::PlanVector;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::text;
 
 use crate::window::app::App;
-use crate::window::panels::describe::SEVERITIES;
 use crate::window::state::SideTab;
 use crate::window::tools::{SelectState, Tool, step};
 
@@ -55,7 +55,7 @@ pub(super) fn apply(app: &mut App, label: &str, edit: &Edit) {
 
 /// Makes a change that was offered as a help, and tells how the counts of findings changed.
 pub(super) fn help(app: &mut App, what: &str, edit: &Edit) {
-    let count = |app: &App| SEVERITIES.map(|severity| app.analysis().count(severity));
+    let count = |app: &App| Severity::ALL.map(|severity| app.analysis().count(severity));
     let (before, revision) = (count(app), app.history.revision());
     apply(app, what, edit);
     if app.history.revision() == revision {
@@ -64,7 +64,7 @@ pub(super) fn help(app: &mut App, what: &str, edit: &Edit) {
     app.update();
     app.view.tab = SideTab::Findings;
     let after = count(app);
-    let changes: Vec<String> = SEVERITIES
+    let changes: Vec<String> = Severity::ALL
         .into_iter()
         .zip(before.into_iter().zip(after))
         .filter(|(_, (before, after))| before != after)

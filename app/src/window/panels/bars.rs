@@ -1,6 +1,7 @@
 //! Menus and view modes above the drawing, the state of the plan below it.
 
 use aubergine_core::analysis::class_in_words;
+use aubergine_core::finding::Severity;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::WaterKind;
 use aubergine_core::text;
@@ -11,7 +12,6 @@ use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::Command;
 use crate::window::frame::VIEWS;
-use crate::window::panels::describe::SEVERITIES;
 use crate::window::state::ThemeChoice;
 use crate::window::theme;
 
@@ -223,7 +223,7 @@ pub(super) fn capital(word: &str) -> String {
 
 /// Findings by severity; leads to their list.
 fn counts(ui: &mut Ui, app: &App) {
-    let parts: Vec<String> = SEVERITIES
+    let parts: Vec<String> = Severity::ALL
         .into_iter()
         .map(|severity| (app.analysis().count(severity), severity))
         .filter(|(count, _)| *count > 0)

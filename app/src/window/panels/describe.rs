@@ -1,7 +1,6 @@
 //! Objects in words: for lists, headlines and assistive technology. One function, so that all of them say the same.
 
 use aubergine_core::drawing::Symbol;
-use aubergine_core::finding::Severity;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::{BedUse, FeatureKind, Object, Plan, PortRef, WaterKind};
@@ -135,11 +134,3 @@ pub fn object(app: &App, id: Id) -> String {
     }
     parts.join(", ")
 }
-
-/// Severities, gravest first.
-pub const SEVERITIES: [Severity; 4] = [
-    Severity::Stop,
-    Severity::Fix,
-    Severity::Check,
-    Severity::Note,
-];
