@@ -31,7 +31,7 @@ fn sizes_are_shown_before_they_are_applied_and_undo_brings_every_byte_back() {
         nodes.count()
     };
     assert!(!words.changes.is_empty());
-    let changes = words.changes.iter().map(|(_, words)| words);
+    let changes = words.changes.iter();
     for line in changes.chain(&words.bounds).chain([&words.cost]) {
         assert!(shown(&driver, line) > 0, "{line}");
     }

@@ -15,9 +15,9 @@ pub struct SizingWords {
     /// Cost now and then.
     pub cost: String,
     /// Each run that changes.
-    pub changes: Vec<(Id, String)>,
+    pub changes: Vec<String>,
     /// Each run that stays.
-    pub stays: Vec<(Id, String)>,
+    pub stays: Vec<String>,
     /// What binds.
     pub bounds: Vec<String>,
     /// How it was proved, and with what margins.
@@ -67,7 +67,7 @@ pub fn sizing_words(plan: &Plan, sizing: &Sizing, units: UnitSystem) -> SizingWo
                 ("length", Value::Length(run.length)),
             ],
         );
-        if changed { &mut changes } else { &mut stays }.push((run.id, words));
+        if changed { &mut changes } else { &mut stays }.push(words);
     }
     let bounds = sizing
         .bounds
@@ -151,7 +151,7 @@ pub fn sizing_text(plan: &Plan, found: &Result<Sizing, NoSizes>, units: UnitSyst
         text::get("size.runs").to_owned(),
     ];
     let runs = words.changes.into_iter().chain(words.stays);
-    lines.extend(runs.map(|(_, words)| format!("  {words}")));
+    lines.extend(runs.map(|words| format!("  {words}")));
     lines.extend([String::new(), text::get("size.what_binds").to_owned()]);
     lines.extend(words.bounds.into_iter().map(|words| format!("  {words}")));
     lines.push(String::new());

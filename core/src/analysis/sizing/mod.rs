@@ -19,12 +19,14 @@ use super::readings::even_at;
 use super::{Analysis, Analyzer, ZoneAnalysis};
 use crate::edit::Edit;
 use crate::hydraulics::SupplyCase;
+use crate::hydraulics::from_plan::water_of_plan;
 use crate::hydraulics::sizing::{Unsizable, least_cost};
 use crate::ids::Id;
 use crate::model::{Document, Plan, State};
 use crate::takeoff::Mismatch;
 use crate::units::{Length, Pressure, Velocity};
 use tree::{Sized, Tree};
+use trials::Trials;
 
 /// The flow variation that sizes may bring about: emitters of a zone within a fifth (NRCS practice standard 441, from
 /// memory). A zone that is less even already may stay so.
@@ -132,13 +134,22 @@ pub fn size(
         })
         .copied()
         .collect();
+    let trials = Trials::new(plan, &zones, &may_change);
+    let water = water_of_plan(plan);
     let (mut reserve_m, mut fastest_mps) = (0.0, FASTEST.metres_per_second());
     let mut flows_of = now.clone();
     let mut tried: Option<BTreeMap<Id, String>> = None;
     let mut missed = NoSizes::Nothing;
     let mut best: Option<Found> = None;
     for _ in 0..MOST_ROUNDS {
-        let tree = tree::build(plan, &flows_of, &zones, &may_change, reserve_m, fastest_mps)?;
+        let tree = tree::build(
+            &trials,
+            &flows_of,
+            &zones,
+            &may_change,
+            reserve_m,
+            fastest_mps,
+        )?;
         if tree.sized.is_empty() {
             return Err(NoSizes::Nothing);
         }
@@ -180,18 +191,10 @@ pub fn size(
             }
             Err(_) if best.is_some() => break,
             Err(why) => {
-                let water = now
-                    .zones
-                    .values()
-                    .next()
-                    .map(|zone| zone.built.network.water);
-                let head = |pressure: Pressure| {
-                    water.map_or(0.0, |water| water.head_of(pressure).metres())
-                };
                 match &why {
                     NoSizes::LowPressure {
                         pressure, least, ..
-                    } => reserve_m += head(*least - *pressure) + 0.01,
+                    } => reserve_m += water.head_of(*least - *pressure).metres() + 0.01,
                     NoSizes::Fast { velocity, .. } => {
                         fastest_mps *=
                             0.999 * (FASTEST.metres_per_second() / velocity.metres_per_second());
@@ -231,7 +234,7 @@ pub fn size(
     }
     let fastest_mps = FASTEST.metres_per_second();
     // What binds is told for the flows that come about.
-    let tree = tree::build(plan, &best.then, &zones, &may_change, 0.0, fastest_mps)?;
+    let tree = tree::build(&trials, &best.then, &zones, &may_change, 0.0, fastest_mps)?;
     Ok(told(plan, &zones, &tree, best))
 }
 
@@ -265,31 +268,26 @@ impl Found {
 }
 
 fn no_sizes(plan: &Plan, tree: &Tree, error: &Unsizable) -> NoSizes {
-    let water = crate::hydraulics::from_plan::water_of_plan(plan);
+    let water = water_of_plan(plan);
     let missing = |wanted: f64, there: f64| water.pressure_of(Length::from_metres(wanted - there));
-    match error {
-        Unsizable::TooFast { run, .. } => match tree.owners.get(*run) {
-            Some(run) => NoSizes::TooFast { run: *run },
-            None => NoSizes::Nothing,
-        },
+    let of = |run: usize, why: &dyn Fn(Id) -> NoSizes| {
+        let owner = tree.owners.get(run);
+        owner.map_or(NoSizes::Nothing, |owner| why(*owner))
+    };
+    match *error {
+        Unsizable::TooFast { run, .. } => of(run, &|run| NoSizes::TooFast { run }),
         Unsizable::HeldDown {
             run,
             wanted_m,
             most_m,
-        } => match tree.owners.get(*run) {
-            Some(device) => NoSizes::HeldDown {
-                device: *device,
-                missing: missing(*wanted_m, *most_m),
-            },
-            None => NoSizes::Nothing,
-        },
+        } => of(run, &|device| NoSizes::HeldDown {
+            device,
+            missing: missing(wanted_m, most_m),
+        }),
         Unsizable::TooLittleHead { wanted_m, source_m } => NoSizes::TooLittle {
-            missing: missing(*wanted_m, *source_m),
+            missing: missing(wanted_m, source_m),
         },
-        Unsizable::NotATree { run } => match tree.owners.get(*run) {
-            Some(run) => NoSizes::Loop { run: *run },
-            None => NoSizes::Nothing,
-        },
+        Unsizable::NotATree { run } => of(run, &|run| NoSizes::Loop { run }),
     }
 }
 
@@ -331,13 +329,9 @@ fn proof(
                 });
             }
         }
-        let variation = |analysis: &Analysis| {
-            let zone = analysis.zones.get(id)?;
-            let even = even_at(plan, zone, SupplyCase::Low)?;
-            Some(even.hydraulic.flow_variation)
-        };
-        let most = MOST_VARIATION.max(variation(now).unwrap_or(0.0) + NO_MATTER);
-        if let Some(variation) = variation(then).filter(|variation| *variation > most) {
+        let before = variation_of(plan, now, *id).unwrap_or(0.0);
+        let most = MOST_VARIATION.max(before + NO_MATTER);
+        if let Some(variation) = variation_of(plan, then, *id).filter(|then| *then > most) {
             return Err(NoSizes::Uneven {
                 zone: *id,
                 variation,
@@ -362,6 +356,12 @@ fn proof(
         }),
         None => Ok(()),
     }
+}
+
+/// How much the flows of a zone differ at low supply.
+fn variation_of(plan: &Plan, analysis: &Analysis, zone: Id) -> Option<f64> {
+    let even = even_at(plan, analysis.zones.get(&zone)?, SupplyCase::Low)?;
+    Some(even.hydraulic.flow_variation)
 }
 
 /// The outlet with least to spare: its name, what it gets, what it needs.
@@ -447,10 +447,7 @@ fn told(plan: &Plan, zones: &[Id], tree: &Tree, found: Found) -> Sizing {
         .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
     let variation = zones
         .iter()
-        .filter_map(|id| {
-            let even = even_at(plan, then.zones.get(id)?, SupplyCase::Low)?;
-            Some((*id, even.hydraulic.flow_variation))
-        })
+        .filter_map(|id| Some((*id, variation_of(plan, &then, *id)?)))
         .collect();
     Sizing {
         cost_before: runs.iter().map(|run| run.cost_before).sum(),

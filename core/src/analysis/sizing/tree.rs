@@ -83,7 +83,7 @@ pub(super) struct Tree {
 
 /// Makes the search ready for some zones, with the flows that a plan has now.
 pub(super) fn build(
-    plan: &Plan,
+    trials: &Trials<'_>,
     now: &Analysis,
     zones: &[Id],
     may_change: &BTreeSet<Id>,
@@ -101,9 +101,8 @@ pub(super) fn build(
         };
         let heads = &zone.solution(SupplyCase::Low).heads;
         source_m = source_m.min(heads.get(source.junction).map_or(0.0, |head| head.metres()));
-        gather(plan, *id, zone, reserve_m, &mut stretches)?;
+        gather(trials.plan, *id, zone, reserve_m, &mut stretches)?;
     }
-    let trials = Trials::new(plan, zones, may_change);
     let (order, chains) = ordered(&stretches, may_change);
     let mut places: BTreeMap<Key, (usize, usize)> = BTreeMap::new();
     let mut tree = Tree {
@@ -120,10 +119,11 @@ pub(super) fn build(
         let place = tree.input.runs.len();
         let parts: Vec<&Stretch> = links.iter().filter_map(|key| stretches.get(key)).collect();
         let is_free = chains.contains_key(&first);
-        let (mut candidates, mut choices) = (Vec::new(), Vec::new());
-        if is_free {
-            trials.offer(first.owner, &links, &parts, &mut candidates, &mut choices);
-        }
+        let (candidates, mut choices) = if is_free {
+            trials.offer(first.owner, &links, &parts)
+        } else {
+            (Vec::new(), Vec::new())
+        };
         if choices.is_empty() {
             choices.push(Choice {
                 losses_m: parts.iter().map(|part| part.loss_m).collect(),
@@ -187,17 +187,17 @@ fn gather(
         }
         None
     };
+    let level = |place: usize| {
+        let junction = network.junctions.get(place);
+        junction.map_or(0.0, |junction| junction.level.metres())
+    };
     let mut needs: BTreeMap<usize, f64> = BTreeMap::new();
     for emitter in zone.emitters(SupplyCase::Low) {
         let least = plan
             .catalog
             .emission(&emitter.point.part)
             .map_or(crate::units::Pressure::ZERO, |part| part.minimum);
-        let level = network
-            .junctions
-            .get(emitter.junction)
-            .map_or(0.0, |junction| junction.level.metres());
-        let wanted = level + network.water.head_of(least).metres() + reserve_m;
+        let wanted = level(emitter.junction) + network.water.head_of(least).metres() + reserve_m;
         let known = needs.entry(emitter.junction).or_insert(wanted);
         *known = known.max(wanted);
     }
@@ -213,10 +213,6 @@ fn gather(
             .iter()
             .filter_map(|case| zone.solution(*case).flows.get(index))
             .fold(Flow::ZERO, |most, flow| most.max(flow.abs()));
-        let level = |place: usize| {
-            let junction = network.junctions.get(place);
-            junction.map_or(0.0, |junction| junction.level.metres())
-        };
         let (loss_m, capped_m) = match &link.kind {
             LinkKind::Regulator { set, loss } => (
                 open_loss(loss, network.water, flow).metres(),

@@ -14,7 +14,7 @@ use crate::model::{Object, Pipe, Plan};
 
 /// The plan with all its runs in the first, second, third size, so that fittings are counted as they would be.
 pub(super) struct Trials<'a> {
-    plan: &'a Plan,
+    pub plan: &'a Plan,
     /// For each size: the part of each run, and the networks of the zones with that.
     sizes: Vec<Trial>,
 }
@@ -81,11 +81,9 @@ impl<'a> Trials<'a> {
         id: Id,
         links: &[Key],
         parts: &[&Stretch],
-        candidates: &mut Vec<Candidate>,
-        choices: &mut Vec<Choice>,
-    ) {
+    ) -> (Vec<Candidate>, Vec<Choice>) {
         let Some(pipe) = self.plan.objects.pipes.get(&id) else {
-            return;
+            return (Vec::new(), Vec::new());
         };
         let length_m = pipe.vertices.length().metres();
         let mut found: Vec<(Candidate, Choice)> = Vec::new();
@@ -116,7 +114,7 @@ impl<'a> Trials<'a> {
             found.push((candidate, choice));
         }
         found.sort_by(|a, b| a.0.cost.total_cmp(&b.0.cost));
-        (*candidates, *choices) = found.into_iter().unzip();
+        found.into_iter().unzip()
     }
 }
 

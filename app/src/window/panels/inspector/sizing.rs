@@ -37,7 +37,7 @@ pub(super) fn show(ui: &mut Ui, app: &App, zone: Option<Id>) {
                 }
             }
             ui.add_space(6.0);
-            for (_, change) in &words.changes {
+            for change in &words.changes {
                 line(ui, RichText::new(change));
             }
             if !words.changes.is_empty() && !words.stays.is_empty() {
