@@ -31,8 +31,7 @@ impl SprayedArea {
     /// The map of a case.
     #[must_use]
     pub fn in_case(&self, case: SupplyCase) -> Option<&Coverage> {
-        let index = SupplyCase::ALL.iter().position(|known| *known == case)?;
-        self.cases.get(index)?.as_ref().as_ref()
+        case.of(&self.cases).as_ref().as_ref()
     }
 
     /// The case in which water falls least evenly, with its map.

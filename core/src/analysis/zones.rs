@@ -42,11 +42,7 @@ impl ZoneAnalysis {
     /// The solution of a case.
     #[must_use]
     pub fn solution(&self, case: SupplyCase) -> &Solution {
-        match case {
-            SupplyCase::Low => &self.solutions[0],
-            SupplyCase::Normal => &self.solutions[1],
-            SupplyCase::High => &self.solutions[2],
-        }
+        case.of(&self.solutions).as_ref()
     }
 
     /// Every emission device in a case, in the order of the network.

@@ -39,6 +39,16 @@ impl SupplyCase {
     /// All three, in order.
     pub const ALL: [Self; 3] = [Self::Low, Self::Normal, Self::High];
 
+    /// What a list in the order of [`Self::ALL`] holds for this case.
+    #[must_use]
+    pub const fn of<T>(self, [low, normal, high]: &[T; 3]) -> &T {
+        match self {
+            Self::Low => low,
+            Self::Normal => normal,
+            Self::High => high,
+        }
+    }
+
     /// The letter that stands for it beside a number.
     #[must_use]
     pub const fn letter(self) -> char {
