@@ -77,6 +77,11 @@ impl Layers {
         );
     }
 
+    /// The number of an object beside it, where there is room.
+    pub(super) fn number(&mut self, id: Id, at: PlanPoint, anchor: Anchor) {
+        self.text(Some(id), Role::Detail, at, anchor, id.to_string());
+    }
+
     fn finish(self) -> Drawing {
         Drawing {
             layers: self
@@ -361,13 +366,7 @@ fn site_marks(plan: &Plan, layers: &mut Layers) {
             Symbol::Sign,
             sign.at,
         );
-        layers.text(
-            Some(*id),
-            Role::Detail,
-            sign.at,
-            Anchor::Right,
-            id.to_string(),
-        );
+        layers.number(*id, sign.at, Anchor::Right);
     }
     for (id, height) in &objects.heights {
         layers.symbol(
@@ -386,13 +385,7 @@ fn site_marks(plan: &Plan, layers: &mut Layers) {
             Symbol::Crossing,
             crossing.at,
         );
-        layers.text(
-            Some(*id),
-            Role::Detail,
-            crossing.at,
-            Anchor::Right,
-            id.to_string(),
-        );
+        layers.number(*id, crossing.at, Anchor::Right);
     }
 }
 

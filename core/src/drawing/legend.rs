@@ -310,10 +310,13 @@ pub const WORDS_PT: f64 = 1.95 * MM / super::font::CAP_HEIGHT;
 /// A place in the columns: group headings and entries in order.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Row<'a> {
-    /// The heading of a group.
-    Heading(Group),
-    /// The heading again, where a group goes on in another column.
-    Continued(Group),
+    /// The heading of a group; again where the group goes on in another column.
+    Heading {
+        /// The group.
+        group: Group,
+        /// It began in the column before.
+        continues: bool,
+    },
     /// An entry.
     Entry(&'a Entry),
 }
@@ -321,7 +324,7 @@ pub enum Row<'a> {
 impl Row<'_> {
     const fn height(&self) -> f64 {
         match self {
-            Self::Heading(_) | Self::Continued(_) => HEADING,
+            Self::Heading { .. } => HEADING,
             Self::Entry(_) => PITCH,
         }
     }
@@ -331,16 +334,21 @@ impl Row<'_> {
 #[must_use]
 pub fn column_width(rows: &[Row<'_>]) -> f64 {
     let width = |row: &Row<'_>| match row {
-        Row::Heading(group) => super::font::width(text::get(group.key()), Face::Bold) * WORDS_PT,
-        Row::Continued(group) => super::font::width(&continued(*group), Face::Bold) * WORDS_PT,
         Row::Entry(entry) => super::font::width(&entry.words, Face::Regular) * WORDS_PT + SAMPLE,
+        Row::Heading { group, continues } => {
+            super::font::width(&heading(*group, *continues), Face::Bold) * WORDS_PT
+        }
     };
     rows.iter().map(width).fold(0.0, f64::max) + 4.0
 }
 
-fn continued(group: Group) -> String {
-    let name = text::get(group.key()).to_owned();
-    text::fill("legend.continued", [("group", name)])
+fn heading(group: Group, continues: bool) -> String {
+    let name = said(group.key());
+    if continues {
+        text::fill("legend.continued", [("group", name)])
+    } else {
+        name
+    }
 }
 
 /// The rows of a legend: each group with its heading.
@@ -350,7 +358,10 @@ pub fn rows(entries: &[Entry]) -> Vec<Row<'_>> {
     let mut group = None;
     for entry in entries {
         if group != Some(entry.group) {
-            rows.push(Row::Heading(entry.group));
+            rows.push(Row::Heading {
+                group: entry.group,
+                continues: false,
+            });
             group = Some(entry.group);
         }
         rows.push(Row::Entry(entry));
@@ -370,13 +381,17 @@ pub fn columns<'a>(rows: &[Row<'a>], count: usize) -> (Vec<Vec<Row<'a>>>, f64) {
         for (index, row) in rows.iter().enumerate() {
             // A heading needs room for its first entry too.
             let needed = match (row, rows.get(index + 1)) {
-                (Row::Heading(_), Some(_)) => HEADING + PITCH,
+                (Row::Heading { .. }, Some(_)) => HEADING + PITCH,
                 _ => row.height(),
             };
             if filled > 0.0 && filled + needed > limit + 0.5 {
                 let (begun, height) = match row {
-                    Row::Entry(entry) => (vec![Row::Continued(entry.group)], HEADING),
-                    Row::Heading(_) | Row::Continued(_) => (Vec::new(), 0.0),
+                    Row::Entry(entry) => {
+                        let group = entry.group;
+                        let continues = true;
+                        (vec![Row::Heading { group, continues }], HEADING)
+                    }
+                    Row::Heading { .. } => (Vec::new(), 0.0),
                 };
                 columns.push(begun);
                 filled = height;
@@ -412,13 +427,10 @@ pub fn write_column(
     let mut top = y;
     for row in column {
         match row {
-            Row::Heading(group) => {
+            Row::Heading { group, continues } => {
                 let at = (x, top + HEADING - 6.0);
-                out.text(at, text::get(group.key()), &letters(Face::Bold));
-            }
-            Row::Continued(group) => {
-                let at = (x, top + HEADING - 6.0);
-                out.text(at, &continued(*group), &letters(Face::Bold));
+                let words = heading(*group, *continues);
+                out.text(at, &words, &letters(Face::Bold));
             }
             Row::Entry(entry) => {
                 let middle = top + PITCH / 2.0;
@@ -455,11 +467,20 @@ mod tests {
             let (columns, _) = columns(&rows, count);
             assert!(columns.len() <= count);
             let mut told = columns.concat();
-            told.retain(|row| !matches!(row, Row::Continued(_)));
+            told.retain(|row| {
+                !matches!(
+                    row,
+                    Row::Heading {
+                        continues: true,
+                        ..
+                    }
+                )
+            });
             assert_eq!(told, rows);
             let begins_open = |column: &Vec<Row<'_>>| matches!(column.first(), Some(Row::Entry(_)));
             assert!(!columns.iter().any(begins_open));
-            let ends_open = |column: &Vec<Row<'_>>| matches!(column.last(), Some(Row::Heading(_)));
+            let ends_open =
+                |column: &Vec<Row<'_>>| matches!(column.last(), Some(Row::Heading { .. }));
             assert!(!columns.iter().any(ends_open));
         }
     }

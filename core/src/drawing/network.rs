@@ -224,8 +224,7 @@ fn lines(
             Shape::Dots(dots),
         );
         if let Some(middle) = line.vertices.point_at(line.vertices.length() / 2.0) {
-            let number = id.to_string();
-            layers.text(Some(*id), Role::Detail, middle, Anchor::Above, number);
+            layers.number(*id, middle, Anchor::Above);
         }
     }
 }
@@ -345,13 +344,12 @@ fn devices(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut 
                 .map(|reach| format!("{id} {}", options.units.run(reach.largest.throw))),
             View::Water | View::Plain | View::Coverage => None,
         };
-        layers.text(
-            Some(*id),
-            Role::Detail,
-            emission.at,
-            Anchor::Above,
-            detail.unwrap_or_else(|| id.to_string()),
-        );
+        match detail {
+            Some(detail) => {
+                layers.text(Some(*id), Role::Detail, emission.at, Anchor::Above, detail);
+            }
+            None => layers.number(*id, emission.at, Anchor::Above),
+        }
     }
     for (id, outlet) in &objects.outlets {
         let role = Role::Device(kind_of(plan, outlet.water));

@@ -239,6 +239,7 @@ fn thinned(places: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
     let mut order = Vec::new();
     for place in places {
         let (column, row) = cell(place);
+        // A hair less: what stands exactly so far apart is not left out for rounding.
         let is_near = |known: &(f64, f64)| {
             (known.0 - place.0).hypot(known.1 - place.1) < DOTS_APART_PT * 0.999
         };

@@ -93,16 +93,16 @@ struct Stroke {
 struct Cells(Vec<Vec<((i64, i64), usize)>>);
 
 impl Cells {
-    const BUCKETS: usize = 4096;
+    const BUCKETS: u16 = 4096;
 
     fn new() -> Self {
-        Self(vec![Vec::new(); Self::BUCKETS])
+        Self(vec![Vec::new(); usize::from(Self::BUCKETS)])
     }
 
     fn bucket((x, y): (i64, i64)) -> usize {
         // Neighbours, and rows of neighbours, go to different buckets.
         let mixed = x.wrapping_mul(73).wrapping_add(y.wrapping_mul(1009));
-        usize::try_from(mixed.rem_euclid(4096)).unwrap_or(0)
+        usize::try_from(mixed.rem_euclid(i64::from(Self::BUCKETS))).unwrap_or(0)
     }
 
     fn add(&mut self, key: (i64, i64), index: usize) {
