@@ -3,7 +3,7 @@
 import math
 from pathlib import Path
 
-HEADER = """# Evenness of endless patterns of heads, written by tests/peers/coverage.py. What counts are the low quarter and
+HEADER = """# Evenness of endless patterns of heads, written by tests/peers/head_patterns.py. What counts are the low quarter and
 # Christiansen's coefficient over one cell of the pattern (Christiansen 1942 gave such tables for profiles and spacings;
 # recalled, not read, so none of its figures is used). Closed forms: under a uniform profile the rate is the number of discs
 # over a place, whose areas are segments of circles.
@@ -49,7 +49,7 @@ def main():
     ]
     for pattern in ("square", "triangular"):
         for spacing in (1.0, 1.3):
-            rows.append((f"cone-{pattern}-{spacing}", "computed", "tests/peers/coverage.py, midpoint quadrature", "triangular", pattern, spacing, quadrature("triangular", pattern, spacing)))
+            rows.append((f"cone-{pattern}-{spacing}", "computed", "tests/peers/head_patterns.py, midpoint quadrature", "triangular", pattern, spacing, quadrature("triangular", pattern, spacing)))
     for row in rows[:2]:
         print(row[0], row[6], "by quadrature", quadrature(row[3], row[4], row[5]))
     text = HEADER
@@ -62,4 +62,5 @@ def main():
     Path(__file__).parent.parent.joinpath("cases/coverage.toml").write_text(text, encoding="utf-8")
 
 
-main()
+if __name__ == "__main__":
+    main()
