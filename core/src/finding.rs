@@ -210,15 +210,17 @@ impl Message {
         }
     }
 
-    /// The sentence in a person's units.
+    /// The sentence in a person's units. It begins with a capital, also where a crop's name comes first.
     #[must_use]
     pub fn sentence(&self, units: UnitSystem) -> String {
-        text::fill(
+        let values = self.values.iter();
+        let filled = text::fill(
             &self.key,
-            self.values
-                .iter()
-                .map(|(name, value)| (*name, value.shown(units))),
-        )
+            values.map(|(name, value)| (*name, value.shown(units))),
+        );
+        let mut rest = filled.chars();
+        let first = rest.next().into_iter().flat_map(char::to_uppercase);
+        first.chain(rest).collect()
     }
 }
 

@@ -356,7 +356,7 @@ fn findings_are_grouped_by_bed_zone_and_row_and_notes_by_their_conditions() {
     assert!(stop.measured.is_some());
     let sentence = stop.message.sentence(UnitSystem::Us);
     assert!(
-        sentence.contains("lettuce (leaf) and tomato (staked, pruned) in B1"),
+        sentence.contains("Lettuce (leaf) and tomato (staked, pruned) in B1"),
         "{sentence}"
     );
     let note = output

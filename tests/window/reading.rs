@@ -55,6 +55,18 @@ fn every_panel_and_view_comes_to_rest() {
 }
 
 #[test]
+fn the_legend_folds_away_from_what_it_covers() {
+    let mut driver = Driver::on("larkmead-close");
+    let told = "Lines that cross are not joined.";
+    assert!(driver.harness.query_by_label(told).is_some());
+    driver.key(Key::L);
+    assert!(driver.harness.query_by_label(told).is_none());
+    driver.harness.get_by_label("Show the legend").click();
+    driver.harness.run();
+    assert!(driver.harness.query_by_label(told).is_some());
+}
+
+#[test]
 fn findings_are_read_opened_and_helped() {
     let mut driver = Driver::on("cedarbrake-hollow");
     let stops = driver.app().analysis().count(Severity::Stop);

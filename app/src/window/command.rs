@@ -80,6 +80,8 @@ pub enum Command {
     NextCase,
     /// Grid on or off.
     Grid,
+    /// Legend folded or whole.
+    Legend,
     /// Only the drawing.
     Present,
     /// Panels on or off.
@@ -319,6 +321,12 @@ pub const TABLE: &[Entry] = &[
         plain("C"),
     ),
     row(Command::Grid, "Grid", "Show or hide the grid.", plain("G")),
+    row(
+        Command::Legend,
+        "Legend",
+        "Fold the legend to its heading, or show it whole.",
+        plain("L"),
+    ),
     row(
         Command::Present,
         "Present",

@@ -1,4 +1,4 @@
-//! The legend of each view, the scale bar and north, on the canvas.
+//! The legend of each view, on the canvas.
 
 use aubergine_core::drawing::theme::{BAND_END, BAND_STOPS_PSI, Theme, ink, water_code};
 use aubergine_core::drawing::{Footing, Role, View, footing, legend};
@@ -6,15 +6,17 @@ use aubergine_core::ids::Id;
 use aubergine_core::model::{BedUse, PipeRole, WaterKind};
 use aubergine_core::rulebook::Verdict;
 use aubergine_core::text;
-use aubergine_core::units::{Angle, Length, Pressure, UnitSystem};
+use aubergine_core::units::{Angle, Pressure, UnitSystem};
 use eframe::egui::{
-    self, Align2, Frame, Margin, Mesh, Painter, Pos2, Rect, RichText, Sense, Shape, Stroke, Ui,
-    UiBuilder, pos2, vec2,
+    self, Align, Align2, Button, Frame, Layout, Margin, Mesh, Painter, Pos2, Rect, RichText, Sense,
+    Shape, Stroke, Ui, UiBuilder, pos2, vec2,
 };
 
 use super::Screen;
 use super::paint::area_sample;
+use crate::window::action::Action;
 use crate::window::app::App;
+use crate::window::command::{Command, Keys};
 use crate::window::panels::describe;
 use crate::window::theme;
 use crate::window::widgets;
@@ -23,8 +25,6 @@ const WIDTH: f32 = 320.0;
 
 pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
     let palette = theme::current(ui);
-    let painter = ui.painter_at(screen.rect);
-    scale_bar(&painter, app, screen, palette);
     if app.view.view == View::Plain {
         return;
     }
@@ -42,6 +42,10 @@ pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
             .show(ui, |ui| {
                 ui.set_width(WIDTH - 24.0);
                 ui.spacing_mut().item_spacing.y = 4.0;
+                heading(ui, app);
+                if !app.view.has_legend {
+                    return;
+                }
                 match app.view.view {
                     View::Water => water(ui, app, palette),
                     View::Pressure => pressure(ui, app, palette),
@@ -64,12 +68,35 @@ pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
     }
 }
 
-fn title(ui: &mut Ui, words: &str) {
-    ui.label(RichText::new(words).font(theme::type_of(13.0, true)));
+/// What the legend is of, and the button that folds it away from what it covers.
+fn heading(ui: &mut Ui, app: &App) {
+    let case = [("case", app.view.case.word().to_owned())];
+    let words = match app.view.view {
+        View::Water => text::get("canvas.waters").to_owned(),
+        View::Pressure => text::fill("canvas.gauge", case),
+        View::Contact => text::get("canvas.contact").to_owned(),
+        View::Coverage => text::fill("canvas.coverage", case),
+        View::Plain => return,
+    };
+    ui.horizontal(|ui| {
+        ui.label(RichText::new(words).font(theme::type_of(13.0, true)));
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            let entry = Command::Legend.entry();
+            let word = if app.view.has_legend { "Fold" } else { "Show" };
+            let button = Button::new(RichText::new(word).size(12.0)).small();
+            let keys = entry.keys.map(Keys::shown).unwrap_or_default();
+            let response = ui
+                .add(button)
+                .on_hover_text(format!("{} ({keys})", entry.hint))
+                .accessible_name(format!("{word} the legend"));
+            if response.clicked() {
+                app.queue().push(Action::Run(Command::Legend));
+            }
+        });
+    });
 }
 
 fn water(ui: &mut Ui, app: &App, palette: Theme) {
-    title(ui, text::get("canvas.waters"));
     let mut kinds: Vec<WaterKind> = app
         .plan()
         .objects
@@ -139,8 +166,6 @@ fn sample(rect: Rect, kind: WaterKind, palette: Theme, out: &mut Vec<Shape>) {
 
 /// The bands that the drawing shows, with dry and flooded, in two columns.
 fn coverage(ui: &mut Ui, app: &App, palette: Theme) {
-    let case = app.view.case.word().to_owned();
-    title(ui, &text::fill("canvas.coverage", [("case", case)]));
     let entries = legend::entries(&app.results.drawing, app.view.units);
     let bands: Vec<_> = entries
         .into_iter()
@@ -161,7 +186,6 @@ fn coverage(ui: &mut Ui, app: &App, palette: Theme) {
 }
 
 fn contact(ui: &mut Ui, app: &App) {
-    title(ui, text::get("canvas.contact"));
     let rulings = app
         .analysis()
         .contact
@@ -244,8 +268,6 @@ fn gauged(app: &App) -> Vec<Gauged> {
 }
 
 fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
-    let case = app.view.case.word();
-    title(ui, &text::fill("canvas.gauge", [("case", case.to_owned())]));
     let devices = gauged(app);
     let worst = devices
         .iter()
@@ -415,82 +437,4 @@ fn ticks(units: UnitSystem) -> Vec<(Pressure, String)> {
             })
             .collect(),
     }
-}
-
-/// A bar of a round length, and north.
-fn scale_bar(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
-    let ink = theme::token(palette, "ink2");
-    let (steps, unit): (&[f64], f64) = match app.view.units {
-        UnitSystem::Us => (
-            &[1.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0],
-            0.3048,
-        ),
-        UnitSystem::Metric => (&[0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 500.0], 1.0),
-    };
-    const LONGEST_PX: f64 = 140.0;
-    let fits = steps
-        .iter()
-        .rev()
-        .find(|step| **step * unit * screen.camera.px_per_m <= LONGEST_PX);
-    let Some(step) = fits.or(steps.first()) else {
-        return;
-    };
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "screen places are single precision"
-    )]
-    let length = (step * unit * screen.camera.px_per_m) as f32;
-    let right = screen.rect.right_bottom() + vec2(-20.0, -20.0);
-    let left = right - vec2(length, 0.0);
-    let stroke = Stroke::new(1.5, ink);
-    painter.line_segment([left, right], stroke);
-    for end in [left, right] {
-        painter.line_segment([end + vec2(0.0, -5.0), end], stroke);
-    }
-    let words = match app.view.units {
-        UnitSystem::Us => app
-            .view
-            .units
-            .run(Length::from_feet(*step))
-            .replace(".0 ", " "),
-        UnitSystem::Metric => app
-            .view
-            .units
-            .run(Length::from_metres(*step))
-            .replace(".00 ", " "),
-    };
-    let small = theme::type_of(12.0, false);
-    painter.text(
-        pos2(f32::midpoint(left.x, right.x), right.y - 6.0),
-        Align2::CENTER_BOTTOM,
-        words,
-        small,
-        ink,
-    );
-    north(painter, app, right + vec2(-8.0, -52.0), ink);
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "screen places are single precision"
-)]
-fn north(painter: &Painter, app: &App, at: Pos2, ink: egui::Color32) {
-    let angle = app.plan().site.north.degrees().to_radians() as f32;
-    let towards = vec2(angle.sin(), -angle.cos());
-    let side = vec2(-towards.y, towards.x);
-    let tip = at + towards * 14.0;
-    painter.line_segment([at - towards * 12.0, tip], Stroke::new(1.5, ink));
-    let head = vec![
-        tip,
-        tip - towards * 9.0 + side * 4.5,
-        tip - towards * 9.0 - side * 4.5,
-    ];
-    painter.add(Shape::convex_polygon(head, ink, Stroke::NONE));
-    painter.text(
-        tip + towards * 8.0,
-        Align2::CENTER_CENTER,
-        text::get("paper.north"),
-        theme::type_of(12.0, true),
-        ink,
-    );
 }

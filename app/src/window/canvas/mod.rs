@@ -5,6 +5,7 @@ mod input;
 mod legend;
 mod overlay;
 mod paint;
+mod scale;
 mod selection;
 mod tree;
 
@@ -69,6 +70,12 @@ pub(super) fn show(ui: &mut egui::Ui, app: &App, cache: &mut Cache) {
         overlay::paint(&painter, app, &screen, palette);
         tree::nodes(ui, app, &screen, &response);
         input::read(ui, app, &screen, &response);
+        scale::show(
+            &ui.painter_at(screen.rect),
+            app,
+            &screen,
+            theme::current(ui),
+        );
         legend::show(ui, app, &screen);
         overlay::notice(ui, app, rect);
     });

@@ -114,6 +114,7 @@ fn run(app: &mut App, command: Command) {
         }
         Command::NextCase => view::next_case(app),
         Command::Grid => app.view.has_grid = !app.view.has_grid,
+        Command::Legend => app.view.has_legend = !app.view.has_legend,
         Command::Present => {
             app.view.is_presenting = !app.view.is_presenting;
             app.view.is_fitted = false;

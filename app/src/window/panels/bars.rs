@@ -132,6 +132,7 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                         Command::ZoomIn,
                         Command::ZoomOut,
                         Command::Grid,
+                        Command::Legend,
                     ],
                 );
                 ui.separator();

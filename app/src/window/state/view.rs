@@ -111,6 +111,8 @@ pub struct ViewState {
     pub is_presenting: bool,
     /// The grid is shown.
     pub has_grid: bool,
+    /// The legend is shown whole, not folded to its heading.
+    pub has_legend: bool,
     /// The drawing was brought into view once.
     pub is_fitted: bool,
     /// The finding that is open.
@@ -136,6 +138,7 @@ impl ViewState {
             has_side_panel: true,
             is_presenting: false,
             has_grid: true,
+            has_legend: true,
             is_fitted: false,
             open_finding: None,
             dialog: None,
