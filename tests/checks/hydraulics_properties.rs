@@ -67,6 +67,8 @@ fn config() -> ProptestConfig {
         failure_persistence: None,
         // The same networks every time: a check that fails must fail again.
         rng_seed: proptest::test_runner::RngSeed::Fixed(20_260_101),
+        // Some properties pass over networks that they cannot speak of.
+        max_global_rejects: 8 * cases,
         ..ProptestConfig::with_cases(cases)
     }
 }
@@ -178,6 +180,18 @@ proptest! {
         for node in 0..num {
             let apart = solution.heads[node] - solution.heads[twin(node)];
             prop_assert!(apart.abs().metres() <= 1.001e-6, "{node} {apart:?}");
+        }
+    }
+
+    #[test]
+    fn a_prepared_network_is_solved_again_without_allocating(network in network(3, true)) {
+        let mut prepared = Prepared::new(&network);
+        let tolerance = Tolerance::FINAL;
+        let start = prepared.solve(&tolerance, None);
+        let mut solution = start.clone();
+        for start in [None, Some(&start)] {
+            let counted = allocation_counter::measure(|| prepared.solve_into(&tolerance, start, &mut solution));
+            prop_assert_eq!(counted.count_total, 0);
         }
     }
 

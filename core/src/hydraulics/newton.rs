@@ -81,10 +81,13 @@ pub(crate) struct Work {
     pub outlet_ahead_m3s: Vec<f64>,
 
     pub states: Vec<LinkState>,
-    /// The states that modes and pins stand for now.
-    pub applied: Option<Vec<LinkState>>,
+    /// The states that modes and pins stand for, and whether they stand for any.
+    pub applied: Vec<LinkState>,
+    pub is_applied: bool,
     /// How many regulators share the place each special holds.
     pub team: Vec<u32>,
+    /// The same by place.
+    pub num_holding: Vec<u32>,
     /// True where a regulator's flow cannot be found while folding.
     pub passes_needed: bool,
     pub switches: Vec<u32>,
@@ -145,9 +148,10 @@ impl Work {
         }
         self.states.resize(compiled.specials.len(), LinkState::Open);
         self.team.resize(compiled.specials.len(), 1);
+        self.num_holding.resize(places, 0);
         self.switches.resize(compiled.specials.len(), 0);
         self.numeric.fit(topology.core());
-        self.applied = None;
+        self.is_applied = false;
     }
 
     /// Iterates until the limits are met; false where they are not, or where the equations have no solution.

@@ -60,10 +60,11 @@ impl Work {
     /// Fixes how each link and place takes part in the present states. What is supplied is searched anew only where the states
     /// differ from those last applied.
     pub fn apply_states(&mut self, compiled: &Compiled, topology: &Topology) {
-        if self.applied.as_ref() != Some(&self.states) {
+        if !self.is_applied || self.applied != self.states {
             self.search_supplied(compiled, topology);
             self.set_modes(compiled, topology);
-            self.applied = Some(self.states.clone());
+            self.applied.clone_from(&self.states);
+            self.is_applied = true;
         }
         for (place, head_m) in &self.pins {
             self.heads_m[*place as usize] = *head_m;
@@ -139,17 +140,17 @@ impl Work {
                 .set_head_m
                 .filter(|_| mode[special.link] == Mode::Regulating)
         };
-        let mut teams = std::collections::BTreeMap::new();
+        self.num_holding.fill(0);
         for (i, special) in compiled.specials.iter().enumerate() {
             if let Some(set_head_m) = regulating(&self.mode, i) {
                 self.pinned[special.b] = true;
                 self.pins.push((small(special.b), set_head_m));
-                *teams.entry(special.b).or_insert(0_u32) += 1;
+                self.num_holding[special.b] += 1;
             }
         }
         for (i, special) in compiled.specials.iter().enumerate() {
             if regulating(&self.mode, i).is_some() {
-                self.team[i] = teams.get(&special.b).copied().unwrap_or(1);
+                self.team[i] = self.num_holding[special.b];
                 self.passes_needed |= self.team[i] > 1 || !folds(topology, special.link, special.b);
             }
         }
