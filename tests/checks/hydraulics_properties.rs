@@ -2,10 +2,10 @@
 //! slopes, devices and all outlet laws. It compares the solver with itself only; numbers are checked by the validation cases.
 
 use aubergine_core::hydraulics::{
-    Junction, Link, LinkKind, LinkState, LossCurve, Network, Outlet, OutletLaw, Pipe, PipeFriction,
-    Prepared, Solution, Source, SupplyCurve, Tolerance, solve,
+    FrictionLaw, Junction, Link, LinkKind, LinkState, LossCurve, Network, Outlet, OutletLaw, Pipe,
+    PipeFriction, PointCurve, Prepared, Solution, Source, SupplyCurve, Tolerance, Water, solve,
 };
-use aubergine_core::units::{Flow, Length};
+use aubergine_core::units::{Flow, Length, Temperature};
 use proptest::prelude::*;
 use random::{kpa, m, m3s, network, outlet};
 
@@ -71,6 +71,34 @@ fn config() -> ProptestConfig {
         max_global_rejects: 8 * cases,
         ..ProptestConfig::with_cases(cases)
     }
+}
+
+/// Emitters of a lateral at their distance, on a bore.
+type Lateral = (usize, f64, f64, OutletLaw);
+
+fn lateral() -> impl Strategy<Value = Lateral> {
+    let power = (1.0..5.0, 0.4..0.8).prop_map(|(lph, exponent)| OutletLaw::Power {
+        flow: Flow::from_litres_per_hour(lph),
+        at: kpa(100.0),
+        exponent,
+    });
+    let bore_m = prop_oneof![Just(0.0043), Just(0.0152)];
+    (3_usize..12, 0.1..0.6, bore_m, power)
+}
+
+fn add_lateral(network: &mut Network, inlet: usize, (num, spacing_m, bore_m, law): &Lateral) {
+    let mut last = inlet;
+    for _ in 0..*num {
+        let next = network.add_junction(m(0.0));
+        let pipe = Pipe::plain(m(*spacing_m), m(*bore_m), m(0.0));
+        network.add_link(last, next, LinkKind::Pipe(pipe));
+        network.add_outlet(next, law.clone());
+        last = next;
+    }
+}
+
+fn water() -> Water {
+    Water::at(Temperature::from_celsius(20.0))
 }
 
 proptest! {
@@ -181,6 +209,43 @@ proptest! {
             let apart = solution.heads[node] - solution.heads[twin(node)];
             prop_assert!(apart.abs().metres() <= 1.001e-6, "{node} {apart:?}");
         }
+    }
+
+    /// What flows into one lateral alone at many pressures, as a curve of points, stands for each lateral of a header. Between the
+    /// points the curve is interpolated, which is what the tolerance is for.
+    #[test]
+    fn laterals_lumped_into_a_curve_are_as_the_detailed_ones(
+        lateral in lateral(), num in 2_usize..8, spacing_m in 0.2..1.0, rest in 60.0..350.0,
+    ) {
+        let alone = |pressure: f64| {
+            let mut network = Network::new(water(), FrictionLaw::Fitted);
+            let inlet = network.add_junction(m(0.0));
+            add_lateral(&mut network, inlet, &lateral);
+            network.add_source(inlet, SupplyCurve::fixed(kpa(pressure)));
+            solve(&network).source_flows[0].litres_per_second()
+        };
+        let points: Vec<_> = (0..=45).map(|i| f64::from(i) * 8.0).map(|p| (p, if p > 0.0 { alone(p) } else { 0.0 })).collect();
+        let lump = OutletLaw::Points(std::sync::Arc::new(PointCurve::new(&points).expect("rising points")));
+        let header = |lumped: bool| {
+            let mut network = Network::new(water(), FrictionLaw::Fitted);
+            let mut last = network.add_junction(m(0.0));
+            network.add_source(last, SupplyCurve::fixed(kpa(rest)));
+            let mut taps = Vec::new();
+            for _ in 0..num {
+                let next = network.add_junction(m(0.0));
+                network.add_link(last, next, LinkKind::Pipe(Pipe::plain(m(spacing_m), m(0.0152), m(0.0))));
+                if lumped { network.add_outlet(next, lump.clone()); } else { add_lateral(&mut network, next, &lateral); }
+                taps.push(next);
+                last = next;
+            }
+            let solution = solve(&network);
+            (taps.iter().map(|tap| solution.pressures[*tap].kilopascals()).collect::<Vec<_>>(), m3s(solution.source_flows[0]))
+        };
+        let (detailed, lumped) = (header(false), header(true));
+        for (a, b) in detailed.0.iter().zip(&lumped.0) {
+            prop_assert!((a - b).abs() <= 1e-3 * a.max(1.0), "{detailed:?} {lumped:?}");
+        }
+        prop_assert!((detailed.1 - lumped.1).abs() <= 1e-3 * detailed.1, "{detailed:?} {lumped:?}");
     }
 
     #[test]
