@@ -86,6 +86,10 @@ fn beds_on_each_other_dry_beds_and_strayed_lines_are_told() {
     // B3 five feet to the left lies half on B2.
     let overlapping = moved(&document, &["B3"], PlanVector::new(-1.524, 0.0));
     assert_eq!(told(&overlapping), ["drawing.beds_overlap B2 B3"]);
+    // Nor may a bed stand in the house.
+    let close = sample(LARKMEAD);
+    let housed = moved(&close, &["B6"], PlanVector::new(0.0, 3.0));
+    assert_eq!(told(&housed), ["drawing.beds_overlap B6 F1"]);
     // The line carried off as a whole waters nothing it says it waters.
     let strayed = moved(&document, &["L1"], PlanVector::new(0.0, -15.0));
     assert_eq!(

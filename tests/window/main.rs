@@ -6,6 +6,7 @@ mod dialogs;
 mod driver;
 #[cfg(test)]
 mod editing;
+mod facts;
 #[cfg(test)]
 mod heads;
 #[cfg(test)]

@@ -9,7 +9,7 @@ use crate::geometry::PlanPoint;
 use crate::hydraulics::from_plan::ASSUMED_TEMPERATURE;
 use crate::ids::Id;
 use crate::layout::{Ground, bed_outline};
-use crate::model::{Plan, WaterKind};
+use crate::model::{Plan, Uses, WaterKind};
 use crate::wetting::ASSUMED_WIND;
 
 /// One assumption.
@@ -139,26 +139,20 @@ fn beyond_the_survey(plan: &Plan, ground: &Ground) -> Vec<Id> {
 /// Rows in use whose figures are common practice or recalled.
 fn num_generic_parts(plan: &Plan) -> usize {
     let rows: &Catalog = &plan.catalog;
-    let is_generic = |basis: &Basis| {
-        matches!(
-            basis,
-            Basis::CommonPractice | Basis::Memory | Basis::Judgement
-        )
-    };
-    let pipes = rows
-        .pipes
-        .values()
-        .filter(|row| is_generic(&row.basis))
-        .count();
-    let emissions = rows
-        .emissions
-        .values()
-        .filter(|row| is_generic(&row.basis))
-        .count();
-    let devices = rows
-        .devices
-        .values()
-        .filter(|row| is_generic(&row.basis))
-        .count();
-    pipes + emissions + devices
+    let uses = Uses::of(std::iter::once(&plan.objects));
+    let pipes = uses.pipes.iter().filter_map(|key| rows.pipe(key));
+    let emissions = uses.emissions.iter().filter_map(|key| rows.emission(key));
+    let devices = uses.devices.iter().filter_map(|key| rows.device(key));
+    let bases = pipes
+        .map(|row| &row.basis)
+        .chain(emissions.map(|row| &row.basis))
+        .chain(devices.map(|row| &row.basis));
+    bases
+        .filter(|basis| {
+            matches!(
+                basis,
+                Basis::CommonPractice | Basis::Memory | Basis::Judgement
+            )
+        })
+        .count()
 }

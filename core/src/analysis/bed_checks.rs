@@ -1,10 +1,10 @@
-//! Judges beds on the drawing: without water, left by their line, lying on each other.
+//! Judges beds on the drawing: without water, left by their line, lying on each other or on what is no ground to plant.
 
 use crate::finding::{Finding, Message, Severity, Value};
 use crate::geometry::{PlanVector, Polygon};
 use crate::ids::Id;
 use crate::layout::bed_outline;
-use crate::model::{Bed, Plan, State};
+use crate::model::{FeatureKind, Plan, State};
 use crate::units::Area;
 
 /// Beds that share less than this lie side by side: the drawing is no finer.
@@ -79,7 +79,7 @@ fn left_by_their_line(plan: &Plan) -> Vec<Finding> {
     findings
 }
 
-/// A bed on the ground, with its spans: cheap to compare before outlines are cut with each other.
+/// An area on the ground, with its spans: cheap to compare before outlines are cut with each other.
 struct Placed {
     id: Id,
     outline: Polygon,
@@ -87,8 +87,7 @@ struct Placed {
 }
 
 impl Placed {
-    fn new(id: Id, bed: &Bed) -> Self {
-        let outline = bed_outline(bed);
+    fn new(id: Id, outline: Polygon) -> Self {
         let axes = [PlanVector::new(1.0, 0.0), PlanVector::new(0.0, 1.0)];
         let spans = axes.map(|axis| outline.span(axis));
         Self { id, outline, spans }
@@ -100,32 +99,50 @@ impl Placed {
     }
 }
 
-/// Pairs of beds that lie on each other.
+/// Pairs of beds that lie on each other, and beds that lie on a building, in water or on somebody else's land. Raised beds do stand
+/// on paving.
 fn overlapping(plan: &Plan) -> Vec<Finding> {
-    let beds: Vec<Placed> = plan
-        .objects
+    let objects = &plan.objects;
+    let beds: Vec<Placed> = objects
         .beds
         .iter()
         .filter(|(_, bed)| bed.meta.state != State::ToRemove)
-        .map(|(id, bed)| Placed::new(*id, bed))
+        .map(|(id, bed)| Placed::new(*id, bed_outline(bed)))
         .collect();
+    let taken: Vec<Placed> = objects
+        .features
+        .iter()
+        .filter(|(_, feature)| feature.meta.state != State::ToRemove)
+        .filter(|(_, feature)| {
+            matches!(
+                feature.kind,
+                FeatureKind::Building
+                    | FeatureKind::Pool
+                    | FeatureKind::WaterBody
+                    | FeatureKind::NeighbourLand
+            )
+        })
+        .map(|(id, feature)| Placed::new(*id, feature.outline.clone()))
+        .collect();
+    let pairs = beds.iter().enumerate().flat_map(|(index, a)| {
+        let others = beds.iter().skip(index + 1).chain(&taken);
+        others.map(move |b| (a, b))
+    });
     let mut findings = Vec::new();
-    for (index, a) in beds.iter().enumerate() {
-        for b in beds.iter().skip(index + 1).filter(|b| a.may_meet(b)) {
-            let area = a.outline.overlap(&b.outline);
-            if area > TOUCHING {
-                let values = vec![
-                    ("a", Value::Ids(vec![a.id])),
-                    ("b", Value::Ids(vec![b.id])),
-                    ("area", Value::Area(area)),
-                ];
-                findings.push(Finding::new(
-                    "drawing.beds_overlap",
-                    Severity::Check,
-                    vec![a.id, b.id],
-                    Message::new("drawing.beds_overlap", values),
-                ));
-            }
+    for (a, b) in pairs.filter(|(a, b)| a.may_meet(b)) {
+        let area = a.outline.overlap(&b.outline);
+        if area > TOUCHING {
+            let values = vec![
+                ("a", Value::Ids(vec![a.id])),
+                ("b", Value::Ids(vec![b.id])),
+                ("area", Value::Area(area)),
+            ];
+            findings.push(Finding::new(
+                "drawing.beds_overlap",
+                Severity::Check,
+                vec![a.id, b.id],
+                Message::new("drawing.beds_overlap", values),
+            ));
         }
     }
     findings

@@ -93,7 +93,9 @@ pub fn write_scale_bar(
             out.text((at.max(x), baseline), &label, &letters);
         }
     }
-    let length = format!("{} mm", display::fixed(upper / MM, 1));
+    let mm = upper / MM;
+    let (mm_words, in_words) = (display::fixed(mm, 1), display::fixed(mm / 25.4, 2));
+    let length = format!("{in_words} in ({mm_words} mm)");
     let note = text::fill("paper.scale_note", [("length", length)]);
     out.text((x, y + SCALE_BAR_HEIGHT - 13.0), &note, &letters);
     let check = text::get("paper.print_check");

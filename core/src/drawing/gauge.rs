@@ -1,10 +1,12 @@
 //! The gauge strip of the pressure view: one continuous band, the working range of the worst emission device as a bracket on
 //! it, and the worst and the best device marked.
 
+use std::collections::BTreeSet;
+
 use super::svg::{MM, SMALL_PT};
 use super::theme::{BAND_END, BAND_STOPS_PSI, Theme};
 use super::writer::{Align, Letters, Writer, number};
-use crate::analysis::Analysis;
+use crate::analysis::{Analysis, EmitterResult};
 use crate::drawing::font::{self, Face};
 use crate::hydraulics::SupplyCase;
 use crate::ids::Id;
@@ -13,20 +15,20 @@ use crate::text;
 use crate::units::{Pressure, UnitSystem};
 
 /// One device on the strip.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct OnGauge {
-    /// The object it belongs to.
-    pub owner: Id,
+    /// `E7`, or `L1.316` on a line.
+    pub name: String,
     /// The pressure at it.
     pub pressure: Pressure,
+    /// What it works from, and up to.
+    pub range: (Pressure, Pressure),
 }
 
 /// What the strip shows.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Gauge {
-    /// The working range of the worst device.
-    pub range: (Pressure, Pressure),
-    /// The device with the least margin to an end of its own range, as a share of that range.
+    /// The device with the least margin to an end of its own working range, as a share of that range.
     pub worst: OnGauge,
     /// The one with the largest.
     pub best: OnGauge,
@@ -35,10 +37,22 @@ pub struct Gauge {
 }
 
 impl Gauge {
-    /// The strip of a plan in a case; `None` when no emission device is supplied.
+    /// The strip of every device of a plan in a case.
     #[must_use]
-    pub fn of(plan: &Plan, analysis: &Analysis, case: SupplyCase) -> Option<Self> {
-        let mut found: Vec<(f64, (Pressure, Pressure), OnGauge)> = Vec::new();
+    pub fn of_all(plan: &Plan, analysis: &Analysis, case: SupplyCase) -> Option<Self> {
+        Self::of(plan, analysis, case, &BTreeSet::new())
+    }
+
+    /// The strip of a plan in a case; where some of the objects asked about have emission devices, of those only. `None` when no
+    /// emission device is supplied.
+    #[must_use]
+    pub fn of(
+        plan: &Plan,
+        analysis: &Analysis,
+        case: SupplyCase,
+        asked: &BTreeSet<Id>,
+    ) -> Option<Self> {
+        let mut found: Vec<(f64, EmitterResult<'_>, (Pressure, Pressure))> = Vec::new();
         for emitter in analysis.zones.values().flat_map(|zone| zone.emitters(case)) {
             let Some(part) = plan.catalog.emission(&emitter.point.part) else {
                 continue;
@@ -48,26 +62,65 @@ impl Gauge {
                 continue;
             }
             let margin = (emitter.pressure - part.minimum).min(part.maximum - emitter.pressure);
-            let device = OnGauge {
-                owner: emitter.point.owner,
-                pressure: emitter.pressure,
-            };
-            found.push((margin / width, (part.minimum, part.maximum), device));
+            found.push((margin / width, emitter, (part.minimum, part.maximum)));
         }
-        // Stable: of equals the first in the order of the zones is the worst, the last the best.
-        found.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let (_, range, worst) = *found.first()?;
-        let (_, _, best) = *found.last()?;
+        let is_asked = |emitter: &EmitterResult<'_>| asked.contains(&emitter.point.owner);
+        if found.iter().any(|(_, emitter, _)| is_asked(emitter)) {
+            found.retain(|(_, emitter, _)| is_asked(emitter));
+        }
+        // Of equals the first in the order of the zones is the worst, the last the best.
+        let worst = found.iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
+        let best = found.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
+        let device =
+            |(_, emitter, range): &(f64, EmitterResult<'_>, (Pressure, Pressure))| OnGauge {
+                name: emitter.point.name(),
+                pressure: emitter.pressure,
+                range: *range,
+            };
         Some(Self {
-            range,
-            worst,
-            best,
+            worst: device(worst),
+            best: device(best),
             case,
         })
     }
 
+    /// What is said of the worst and of the best device.
+    #[must_use]
+    pub fn words(&self, units: UnitSystem) -> [String; 2] {
+        [("gauge.worst", &self.worst), ("gauge.best", &self.best)].map(|(key, device)| {
+            let values = [
+                ("device", device.name.clone()),
+                ("pressure", units.pressure(device.pressure)),
+                ("low", units.pressure(device.range.0)),
+                ("high", units.pressure(device.range.1)),
+            ];
+            text::fill(key, values)
+        })
+    }
+
+    /// Where the strip has its numbers; the first tells the unit.
+    #[must_use]
+    pub fn ticks(units: UnitSystem) -> Vec<(Pressure, String)> {
+        let (step, num, unit) = match units {
+            UnitSystem::Us => (Pressure::from_psi(20.0), 5, "psi"),
+            UnitSystem::Metric => (Pressure::from_kilopascals(100.0), 6, "kPa"),
+        };
+        let size = match units {
+            UnitSystem::Us => step.psi(),
+            UnitSystem::Metric => step.kilopascals(),
+        };
+        let tick = |index: u32| {
+            let words = match index {
+                0 => format!("0 {unit}"),
+                _ => format!("{:.0}", f64::from(index) * size),
+            };
+            (step * f64::from(index), words)
+        };
+        (0..=num).map(tick).collect()
+    }
+
     /// Height of the strip with its words.
-    pub const HEIGHT: f64 = 62.0;
+    pub const HEIGHT: f64 = 72.0;
 
     /// Writes the strip into a column that begins at `x`, `y`.
     pub fn write(
@@ -109,7 +162,7 @@ impl Gauge {
             )
         };
         // The bracket of the working range stands on the band.
-        let (low, high) = (along(self.range.0), along(self.range.1));
+        let (low, high) = (along(self.worst.range.0), along(self.worst.range.1));
         let foot = top - 1.5;
         out.raw(&line(
             format!(
@@ -121,45 +174,40 @@ impl Gauge {
             ),
             0.35,
         ));
-        let works = text::fill(
-            "gauge.works",
-            [
-                ("low", units.pressure(self.range.0)),
-                ("high", units.pressure(self.range.1)),
-            ],
-        );
-        let half = font::width(&works, Face::Regular) * SMALL_PT / 2.0;
+        let works = text::get("canvas.works");
+        let half = font::width(works, Face::Regular) * SMALL_PT / 2.0;
         let middle = f64::midpoint(low, high).clamp(x + half, (x + width - half).max(x + half));
         let centred = Letters {
             align: Align::Middle,
             ..letters.clone()
         };
-        out.text((middle, foot - 8.0), &works, &centred);
-        // Marks of the worst and the best device hang below: filled and open, so that grey keeps them apart.
+        out.text((middle, foot - 8.0), works, &centred);
         let below = top + height;
-        for (device, key, fill, row) in [
-            (self.worst, "gauge.worst", ink.as_str(), 0.0),
-            (self.best, "gauge.best", "none", 1.0),
-        ] {
-            let at = along(device.pressure);
-            let data = format!("M{} {}l-3 6h6z", number(at), number(below + 0.8));
-            out.raw(&format!(
-                "<path d=\"{data}\" fill=\"{fill}\" stroke=\"{ink}\" stroke-width=\"0.8\" stroke-linejoin=\"round\"/>"
-            ));
-            let words = text::fill(
-                key,
-                [
-                    ("device", device.owner.to_string()),
-                    ("pressure", units.pressure(device.pressure)),
-                    ("letter", self.case.letter().to_string()),
-                ],
-            );
-            let baseline = below + 15.0 + row * 9.5;
-            let sample = format!("M{} {}l-3 6h6z", number(x + 3.0), number(baseline - 6.0));
-            out.raw(&format!(
-                "<path d=\"{sample}\" fill=\"{fill}\" stroke=\"{ink}\" stroke-width=\"0.8\" stroke-linejoin=\"round\"/>"
-            ));
-            out.text((x + 10.0, baseline), &words, &letters);
+        for (pressure, words) in Self::ticks(units) {
+            let at = along(pressure);
+            out.raw(&line(format!("M{} {}v3", number(at), number(below)), 0.25));
+            out.text((at, below + 11.0), &words, &centred);
+        }
+        // Marks of the worst and the best device stand in the band: filled and open, so that grey keeps them apart.
+        let ground = theme.token("canvas").hex();
+        let words = self.words(units);
+        for (row, (device, words)) in [&self.worst, &self.best]
+            .into_iter()
+            .zip(&words)
+            .enumerate()
+        {
+            let fill = if row == 0 { &ink } else { &ground };
+            let mark = |x: f64, y: f64| {
+                format!(
+                    "<path d=\"M{} {}l-3 -6h6z\" fill=\"{fill}\" stroke=\"{ink}\" stroke-width=\"0.8\" stroke-linejoin=\"round\"/>",
+                    number(x),
+                    number(y)
+                )
+            };
+            out.raw(&mark(along(device.pressure), below - 1.0));
+            let baseline = below + 24.0 + 9.5 * if row == 0 { 0.0 } else { 1.0 };
+            out.raw(&mark(x + 3.0, baseline));
+            out.text((x + 10.0, baseline), words, &letters);
         }
     }
 }

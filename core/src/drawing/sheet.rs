@@ -146,7 +146,7 @@ impl Layout {
             high,
             entries: legend::entries(input.drawing, input.options.units),
             gauge: (input.options.view == View::Pressure)
-                .then(|| Gauge::of(input.plan, input.analysis, input.options.case))
+                .then(|| Gauge::of_all(input.plan, input.analysis, input.options.case))
                 .flatten(),
             small_print: footing::told(input.drawing)
                 .into_iter()
@@ -213,6 +213,7 @@ impl Layout {
 
     fn gauge_height(&self) -> f64 {
         self.gauge
+            .as_ref()
             .map_or(0.0, |_| legend::HEADING + Gauge::HEIGHT + 6.0)
     }
 
@@ -451,7 +452,7 @@ impl Layout {
         width: f64,
         out: &mut Writer,
     ) {
-        let Some(gauge) = self.gauge else { return };
+        let Some(ref gauge) = self.gauge else { return };
         let letters = Letters {
             size: legend::WORDS_PT,
             face: Face::Bold,

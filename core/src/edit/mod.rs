@@ -49,6 +49,8 @@ pub enum Edit {
     },
     /// Changes facts of the site.
     SetSite(Box<Site>),
+    /// The name of the plan.
+    Rename(String),
     /// Chooses other rules.
     SetRules(Box<RuleChoice>),
     /// Several changes as one.
@@ -89,7 +91,7 @@ pub struct Effects {
     pub added: Vec<Id>,
     /// Every name whose object is other than before: added, removed or changed.
     pub touched: Vec<Id>,
-    /// Site or rules changed.
+    /// Name, site or rules changed.
     pub site: bool,
 }
 
@@ -112,7 +114,8 @@ pub fn apply(plan: &Plan, next_id: &mut NextId, edit: &Edit) -> Result<(Plan, Ef
     follow::joined_ends(&mut changed);
     sound(plan, &changed)?;
     let touched = changed.objects.differences(&plan.objects);
-    let site = changed.site != plan.site || changed.rules != plan.rules;
+    let site =
+        changed.site != plan.site || changed.rules != plan.rules || changed.name != plan.name;
     Ok((
         changed,
         Effects {
@@ -159,6 +162,7 @@ fn step(
             insert::device(plan, next_id, *pipe, *station, device, added)?;
         }
         Edit::SetSite(site) => plan.site = (**site).clone(),
+        Edit::Rename(name) => plan.name.clone_from(name),
         Edit::SetRules(rules) => plan.rules = (**rules).clone(),
         Edit::All(edits) => edits
             .iter()

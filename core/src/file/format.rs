@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use super::{FORMAT, LoadError, VERSION, hash, strict};
 use crate::catalog::{Catalog, Rows};
-use crate::model::{Document, EmbeddedBook, Objects, Plan};
+use crate::model::{Document, EmbeddedBook, Objects, Plan, Uses};
 use crate::rulebook;
 
 /// Checks format and version before anything else is looked at.
@@ -126,47 +126,6 @@ pub(super) fn normalise(document: &mut Document) {
     }
     carry_rows(&mut document.design, &uses);
     carry_books(&mut document.design);
-}
-
-/// Keys of catalog rows that objects use.
-#[derive(Default)]
-struct Uses {
-    pipes: BTreeSet<String>,
-    emissions: BTreeSet<String>,
-    devices: BTreeSet<String>,
-    crops: BTreeSet<String>,
-}
-
-impl Uses {
-    fn of<'a>(sets: impl Iterator<Item = &'a Objects>) -> Self {
-        let mut uses = Self::default();
-        for objects in sets {
-            uses.pipes
-                .extend(objects.pipes.values().map(|pipe| pipe.part.clone()));
-            uses.emissions
-                .extend(objects.lines.values().map(|line| line.part.clone()));
-            uses.emissions.extend(
-                objects
-                    .emissions
-                    .values()
-                    .map(|emission| emission.part.clone()),
-            );
-            uses.devices
-                .extend(objects.devices.values().map(|device| device.part.clone()));
-            for fill in objects.beds.values().filter_map(|bed| bed.fill.as_ref()) {
-                uses.pipes.insert(fill.header.clone());
-                uses.emissions.insert(fill.line.clone());
-            }
-            let plantings = objects.beds.values().flat_map(|bed| &bed.plantings);
-            let trees = objects
-                .trees
-                .values()
-                .filter_map(|tree| tree.planting.as_ref());
-            uses.crops
-                .extend(plantings.chain(trees).map(|planting| planting.crop.clone()));
-        }
-        uses
-    }
 }
 
 fn carry_rows(plan: &mut Plan, uses: &Uses) {

@@ -11,6 +11,7 @@ pub mod network;
 pub mod object;
 pub mod plan;
 pub mod site;
+mod uses;
 pub mod water;
 
 use std::collections::BTreeMap;
@@ -28,6 +29,7 @@ pub use network::{
 pub use object::{Object, Objects};
 pub use plan::{EmbeddedBook, Plan, RuleChoice};
 pub use site::{Hours, Mark, MarkKind, Sign, Site, Soil, SpotHeight};
+pub use uses::Uses;
 pub use water::{Supply, Water, WaterKind, WaterReport};
 
 /// Objects of one kind, by id. Shared, so that a copy of a plan costs pointers only.

@@ -123,6 +123,9 @@ fn write_verdicts(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
 
 fn write_zones(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
     heading(out, "report.zones")?;
+    if !checked.analysis.zones.is_empty() {
+        writeln!(out, "{}", text::get("report.letters"))?;
+    }
     for row in zone_summaries(checked.plan, checked.analysis) {
         let ZoneSummary {
             id,

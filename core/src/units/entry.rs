@@ -3,7 +3,7 @@
 //! A text that is not understood *in full* is refused; the leading number alone is never taken, because silently reading
 //! `10'6"` as 10 is a wrong drawing. Arithmetic and decimal commas come with the editor.
 
-use super::{Length, Pressure, UnitSystem};
+use super::{Flow, Length, Pressure, UnitSystem};
 
 /// The text is not a length.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -30,6 +30,46 @@ pub fn length(text: &str, system: UnitSystem) -> Result<Length, NotALength> {
     }
 }
 
+/// A number that is not negative, and the word after it in small letters.
+fn number_and_unit(text: &str) -> Option<(f64, String)> {
+    let typed = text.trim();
+    let end = typed
+        .find(|c: char| !c.is_ascii_digit() && c != '.')
+        .unwrap_or(typed.len());
+    let (digits, unit) = typed.split_at(end);
+    Some((digits.parse().ok()?, unit.trim().to_lowercase()))
+}
+
+/// The text is not a flow.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("\"{text}\" is not a flow we can read. Try 8 gpm, 30 L/min or 0.5 L/s.")]
+pub struct NotAFlow {
+    /// What was typed.
+    pub text: String,
+}
+
+/// Reads a typed flow; a number without a unit is in gallons or litres per minute, as `system` says.
+///
+/// # Errors
+/// [`NotAFlow`] when any part of the text is not understood, or the flow is not above zero.
+pub fn flow(text: &str, system: UnitSystem) -> Result<Flow, NotAFlow> {
+    let refused = || NotAFlow {
+        text: text.to_owned(),
+    };
+    let (number, unit) = number_and_unit(text).ok_or_else(refused)?;
+    let flow = match (unit.as_str(), system) {
+        ("gpm", _) | ("", UnitSystem::Us) => Flow::from_gallons_per_minute(number),
+        ("l/min", _) | ("", UnitSystem::Metric) => Flow::from_litres_per_minute(number),
+        ("l/s", _) => Flow::from_litres_per_second(number),
+        _ => return Err(refused()),
+    };
+    if flow > Flow::ZERO && flow.is_finite() {
+        Ok(flow)
+    } else {
+        Err(refused())
+    }
+}
+
 /// The text is not a pressure.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("\"{text}\" is not a pressure we can read. Try 25 psi, 170 kPa or 1.7 bar.")]
@@ -46,13 +86,8 @@ pub fn pressure(text: &str, system: UnitSystem) -> Result<Pressure, NotAPressure
     let refused = || NotAPressure {
         text: text.to_owned(),
     };
-    let typed = text.trim();
-    let end = typed
-        .find(|c: char| !c.is_ascii_digit() && c != '.')
-        .unwrap_or(typed.len());
-    let (digits, unit) = typed.split_at(end);
-    let number: f64 = digits.parse().map_err(|_| refused())?;
-    let pressure = match (unit.trim().to_lowercase().as_str(), system) {
+    let (number, unit) = number_and_unit(text).ok_or_else(refused)?;
+    let pressure = match (unit.as_str(), system) {
         ("psi", _) | ("", UnitSystem::Us) => Pressure::from_psi(number),
         ("kpa", _) | ("", UnitSystem::Metric) => Pressure::from_kilopascals(number),
         ("bar", _) => Pressure::from_bar(number),

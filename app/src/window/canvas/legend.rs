@@ -1,15 +1,15 @@
 //! The legend of each view, on the canvas.
 
+use aubergine_core::drawing::gauge::Gauge;
 use aubergine_core::drawing::theme::{BAND_END, BAND_STOPS_PSI, Theme, ink, water_code};
 use aubergine_core::drawing::{Footing, Role, View, footing, legend};
-use aubergine_core::ids::Id;
 use aubergine_core::model::{BedUse, PipeRole, WaterKind};
 use aubergine_core::rulebook::Verdict;
 use aubergine_core::text;
-use aubergine_core::units::{Angle, Pressure, UnitSystem};
+use aubergine_core::units::{Angle, Pressure};
 use eframe::egui::{
-    self, Align, Align2, Button, Frame, Layout, Margin, Mesh, Painter, Pos2, Rect, RichText, Sense,
-    Shape, Stroke, Ui, UiBuilder, pos2, vec2,
+    self, Align, Align2, Button, Frame, Label, Layout, Margin, Mesh, Painter, Pos2, Rect, RichText,
+    Sense, Shape, Stroke, Ui, UiBuilder, pos2, vec2,
 };
 
 use super::Screen;
@@ -78,9 +78,10 @@ fn heading(ui: &mut Ui, app: &App) {
         View::Coverage => text::fill("canvas.coverage", case),
         View::Plain => return,
     };
-    ui.horizontal(|ui| {
-        ui.label(RichText::new(words).font(theme::type_of(13.0, true)));
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+    ui.allocate_ui_with_layout(
+        vec2(ui.available_width(), 0.0),
+        Layout::right_to_left(Align::Min),
+        |ui| {
             let entry = Command::Legend.entry();
             let word = if app.view.has_legend { "Fold" } else { "Show" };
             let button = Button::new(RichText::new(word).size(12.0)).small();
@@ -92,8 +93,12 @@ fn heading(ui: &mut Ui, app: &App) {
             if response.clicked() {
                 app.queue().push(Action::Run(Command::Legend));
             }
-        });
-    });
+            ui.with_layout(Layout::top_down(Align::Min), |ui| {
+                let words = RichText::new(words).font(theme::type_of(13.0, true));
+                ui.add(Label::new(words).wrap());
+            });
+        },
+    );
 }
 
 fn water(ui: &mut Ui, app: &App, palette: Theme) {
@@ -209,14 +214,13 @@ fn contact(ui: &mut Ui, app: &App) {
     let books: Vec<String> = app
         .plan()
         .rules
-        .books
-        .values()
+        .books_in_force()
         .map(|book| {
             text::fill(
                 "canvas.book",
                 [
-                    ("book", book.book.jurisdiction.clone()),
-                    ("date", book.book.as_of.clone()),
+                    ("book", book.jurisdiction.clone()),
+                    ("date", book.as_of.clone()),
                 ],
             )
         })
@@ -229,52 +233,12 @@ fn contact(ui: &mut Ui, app: &App) {
     widgets::hint(ui, words);
 }
 
-/// A device on the gauge.
-struct Gauged {
-    name: String,
-    owner: Id,
-    pressure: Pressure,
-    range: (Pressure, Pressure),
-}
-
-/// Every emission device in the case shown; of the selection only, where it has some.
-fn gauged(app: &App) -> Vec<Gauged> {
-    let plan = app.plan();
-    let all: Vec<Gauged> = app
-        .analysis()
-        .zones
-        .values()
-        .flat_map(|zone| zone.emitters(app.view.case))
-        .filter_map(|emitter| {
-            let part = plan.catalog.emission(&emitter.point.part)?;
-            Some(Gauged {
-                name: emitter.point.name(),
-                owner: emitter.point.owner,
-                pressure: emitter.pressure,
-                range: (part.minimum, part.maximum),
-            })
-        })
-        .collect();
-    if all
-        .iter()
-        .any(|gauged| app.selection().contains(&gauged.owner))
-    {
-        all.into_iter()
-            .filter(|gauged| app.selection().contains(&gauged.owner))
-            .collect()
-    } else {
-        all
-    }
-}
-
 fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
-    let devices = gauged(app);
-    let worst = devices
-        .iter()
-        .min_by(|a, b| a.pressure.total_cmp(&b.pressure));
-    let best = devices
-        .iter()
-        .max_by(|a, b| a.pressure.total_cmp(&b.pressure));
+    let (case, units) = (app.view.case, app.view.units);
+    let Some(gauge) = Gauge::of(app.plan(), app.analysis(), case, app.selection()) else {
+        widgets::hint(ui, text::get("canvas.no_emitter"));
+        return;
+    };
     let (rect, _) = ui.allocate_exact_size(vec2(WIDTH - 24.0, 60.0), Sense::hover());
     let band = Rect::from_min_max(
         pos2(rect.min.x + 8.0, rect.min.y + 24.0),
@@ -290,7 +254,7 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
     ui.painter().add(Shape::mesh(continuous(band, palette)));
     let small = theme::type_of(12.0, false);
     let (faint, ink) = (theme::token(palette, "ink2"), theme::token(palette, "ink"));
-    for (value, words) in ticks(app.view.units) {
+    for (value, words) in Gauge::ticks(units) {
         let at = x(value);
         ui.painter()
             .vline(at, band.max.y..=band.max.y + 4.0, Stroke::new(1.0, faint));
@@ -302,72 +266,35 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
             faint,
         );
     }
-    if let Some(device) = worst {
-        // The working range hangs over the band as a bracket.
-        let (from, to, top) = (x(device.range.0), x(device.range.1), band.min.y - 7.0);
-        let corners = vec![
-            pos2(from, band.min.y - 2.0),
-            pos2(from, top),
-            pos2(to, top),
-            pos2(to, band.min.y - 2.0),
-        ];
-        ui.painter()
-            .add(Shape::line(corners, Stroke::new(1.5, ink)));
-        ui.painter().text(
-            pos2(f32::midpoint(from, to), top - 1.0),
-            Align2::CENTER_BOTTOM,
-            text::get("canvas.works"),
-            small,
-            ink,
-        );
+    // The working range hangs over the band as a bracket.
+    let (low, high) = gauge.worst.range;
+    let (from, to, top) = (x(low), x(high), band.min.y - 7.0);
+    let corners = vec![
+        pos2(from, band.min.y - 2.0),
+        pos2(from, top),
+        pos2(to, top),
+        pos2(to, band.min.y - 2.0),
+    ];
+    ui.painter()
+        .add(Shape::line(corners, Stroke::new(1.5, ink)));
+    ui.painter().text(
+        pos2(f32::midpoint(from, to), top - 1.0),
+        Align2::CENTER_BOTTOM,
+        text::get("canvas.works"),
+        small,
+        ink,
+    );
+    let panel = theme::token(palette, "panel");
+    for (device, is_worst) in [(&gauge.worst, true), (&gauge.best, false)] {
+        pointer(ui.painter(), x(device.pressure), band, is_worst, ink, panel);
     }
-    let units = app.view.units;
-    for (device, is_worst) in worst
-        .into_iter()
-        .map(|d| (d, true))
-        .chain(best.into_iter().map(|d| (d, false)))
-    {
-        pointer(
-            ui.painter(),
-            x(device.pressure),
-            band,
-            is_worst,
-            ink,
-            theme::token(palette, "panel"),
-        );
+    for (mark, words) in ["▼", "▽"].into_iter().zip(gauge.words(units)) {
+        ui.label(RichText::new(format!("{mark} {words}")).size(12.0));
     }
-    match (worst, best) {
-        (Some(worst), Some(best)) => {
-            let (low, high) = worst.range;
-            let named = |key: &str, device: &Gauged| {
-                let pressure = units.pressure(device.pressure);
-                text::fill(
-                    key,
-                    [("device", device.name.clone()), ("pressure", pressure)],
-                )
-            };
-            let range = [
-                ("device", worst.name.clone()),
-                ("low", units.pressure(low)),
-                ("high", units.pressure(high)),
-            ];
-            let lines = [
-                format!("▼ {}", named("canvas.lowest", worst)),
-                format!("▽ {}", named("canvas.highest", best)),
-                text::fill("canvas.range", range),
-            ];
-            for line in lines {
-                ui.label(RichText::new(line).size(12.0));
-            }
-            widgets::hint(ui, text::get("window.alone"));
-        }
-        _ => {
-            widgets::hint(ui, text::get("canvas.no_emitter"));
-        }
-    }
+    widgets::hint(ui, text::get("window.alone"));
 }
 
-/// A needle over the band: filled for the lowest, open for the highest.
+/// A needle over the band: filled for the worst, open for the best.
 fn pointer(
     painter: &Painter,
     x: f32,
@@ -410,31 +337,4 @@ fn continuous(band: Rect, palette: Theme) -> Mesh {
         first += 2;
     }
     mesh
-}
-
-fn ticks(units: UnitSystem) -> Vec<(Pressure, String)> {
-    match units {
-        UnitSystem::Us => [0.0, 20.0, 40.0, 60.0, 80.0, 100.0]
-            .map(|psi| (Pressure::from_psi(psi), format!("{psi:.0}")))
-            .into_iter()
-            .map(|(at, words)| {
-                if at == Pressure::ZERO {
-                    (at, "0 psi".to_owned())
-                } else {
-                    (at, words)
-                }
-            })
-            .collect(),
-        UnitSystem::Metric => [0.0, 100.0, 200.0, 300.0, 400.0, 500.0, 600.0]
-            .map(|kpa| (Pressure::from_kilopascals(kpa), format!("{kpa:.0}")))
-            .into_iter()
-            .map(|(at, words)| {
-                if at == Pressure::ZERO {
-                    (at, "0 kPa".to_owned())
-                } else {
-                    (at, words)
-                }
-            })
-            .collect(),
-    }
 }

@@ -99,6 +99,8 @@ pub(super) fn undo(app: &mut App) {
         }
         app.tool = Tool::default();
     }
+    // What was said of the step is not so any more.
+    app.view.notice = None;
     if app.history.undo().is_none() {
         app.say("Nothing is left to undo.");
     }

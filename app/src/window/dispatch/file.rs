@@ -138,6 +138,12 @@ pub(super) fn typed(app: &mut App, typed: &str) {
     match (files::typed(typed), &dialog) {
         (Err(problem), _) => app.say_problem(problem),
         (Ok(path), Dialog::OpenPath(_)) => app.open(&path),
+        (Ok(path), Dialog::SavePath(_) | Dialog::ExportPath(_) | Dialog::PaperPath(_))
+            if path.is_dir() =>
+        {
+            let path = ("path", path.display().to_string());
+            app.say_problem(text::fill("window.is_folder", [path]));
+        }
         (Ok(path), Dialog::SavePath(_)) if path.extension().is_none() => {
             app.say_problem(text::get("window.no_plan_ending"));
         }

@@ -256,9 +256,8 @@ pub(in crate::window) fn status_bar(ui: &mut Ui, app: &App) {
             let plan = app.plan();
             let books: Vec<&str> = plan
                 .rules
-                .books
-                .values()
-                .map(|book| book.book.jurisdiction.as_str())
+                .books_in_force()
+                .map(|book| book.jurisdiction.as_str())
                 .collect();
             let rules = if books.is_empty() {
                 text::get("window.rules_default").to_owned()

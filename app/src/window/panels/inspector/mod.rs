@@ -15,7 +15,7 @@ use aubergine_core::edit::Edit;
 use aubergine_core::geometry::{PlanPoint, PlanVector};
 use aubergine_core::ids::Id;
 use aubergine_core::model::Object;
-use aubergine_core::units::{Length, Pressure, entry};
+use aubergine_core::units::{Flow, Length, Pressure, entry};
 use eframe::egui::{self, RichText, Ui, UiBuilder};
 
 use super::{chart, describe, verdicts};
@@ -164,17 +164,37 @@ fn pressure(
     words: &str,
     now: Option<Pressure>,
 ) -> Option<Pressure> {
-    let shown = now.map_or_else(String::new, |now| app.view.units.pressure(now));
-    let typed = widgets::field(ui, salt.to_owned(), words, &shown);
-    let memory = ui.scope_id().with(("unread pressure", salt));
+    let units = app.view.units;
+    let shown = now.map_or_else(String::new, |now| units.pressure(now));
+    let read = |text: &str| entry::pressure(text, units).map_err(|error| error.to_string());
+    typed(ui, salt, words, &shown, read)
+}
+
+/// A field for a flow.
+fn flow(ui: &mut Ui, app: &App, salt: &str, words: &str, now: Flow) -> Option<Flow> {
+    let units = app.view.units;
+    let read = |text: &str| entry::flow(text, units).map_err(|error| error.to_string());
+    typed(ui, salt, words, &units.flow(now), read)
+}
+
+/// A field whose text is read; what cannot be read is said beneath it.
+fn typed<T>(
+    ui: &mut Ui,
+    salt: &str,
+    words: &str,
+    shown: &str,
+    read: impl FnOnce(&str) -> Result<T, String>,
+) -> Option<T> {
+    let typed = widgets::field(ui, salt.to_owned(), words, shown);
+    let memory = ui.scope_id().with(("unread", salt));
     if let Some(text) = typed {
-        match entry::pressure(&text, app.view.units) {
-            Ok(pressure) => {
+        match read(&text) {
+            Ok(value) => {
                 ui.data_mut(|data| data.remove::<String>(memory));
-                return Some(pressure);
+                return Some(value);
             }
-            Err(error) => {
-                ui.data_mut(|data| data.insert_temp(memory, error.to_string()));
+            Err(problem) => {
+                ui.data_mut(|data| data.insert_temp(memory, problem));
             }
         }
     }

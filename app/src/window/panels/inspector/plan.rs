@@ -2,6 +2,7 @@
 
 use aubergine_core::edit::Edit;
 use aubergine_core::hydraulics::SupplyCase;
+use aubergine_core::model::Site;
 use aubergine_core::report::{cautions, zone_summaries};
 use aubergine_core::rulebook::built_in;
 use eframe::egui::{self, Grid, RichText, Ui};
@@ -19,10 +20,8 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
         &plan.name
     };
     ui.label(RichText::new(name).font(theme::type_of(17.0, true)));
-    if !plan.site.place.is_empty() {
-        widgets::hint(ui, &plan.site.place);
-    }
     widgets::hint(ui, "Click something on the plan to see and change it.");
+    title(ui, app);
     rules(ui, app);
     zones(ui, app);
     super::sizing::show(ui, app, None);
@@ -36,6 +35,35 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
     widgets::group(ui, "Before you rely on it");
     for caution in cautions() {
         ui.add(egui::Label::new(RichText::new(caution).size(13.0)).wrap());
+    }
+}
+
+/// What stands over the sheets, and whether somebody looked for wells: a fact that only a person can state.
+fn title(ui: &mut Ui, app: &App) {
+    let plan = app.plan();
+    let set = |label: &str, edit: Edit| {
+        let label = label.to_owned();
+        app.queue().push(Action::Edit { label, edit });
+    };
+    if let Some(name) = widgets::field(ui, "plan name", "Name of the plan", &plan.name) {
+        set("Name the plan", Edit::Rename(name));
+    }
+    let site = |change: &dyn Fn(&mut Site)| {
+        let mut site = plan.site.clone();
+        change(&mut site);
+        Edit::SetSite(Box::new(site))
+    };
+    if let Some(place) = widgets::field(ui, "place", "Place", &plan.site.place) {
+        set(
+            "Name the place",
+            site(&|site| site.place.clone_from(&place)),
+        );
+    }
+    let mut looked = plan.site.wells_surveyed;
+    let words = "Wells were looked for, and those there are drawn";
+    if ui.checkbox(&mut looked, words).changed() {
+        let edit = site(&|site| site.wells_surveyed = looked);
+        set("State that wells were looked for", edit);
     }
 }
 

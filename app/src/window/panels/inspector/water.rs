@@ -7,7 +7,7 @@ use aubergine_core::model::{Object, Supply, Water};
 use aubergine_core::rulebook::{UNKNOWN_CLASS, built_in};
 use eframe::egui::{ComboBox, Ui};
 
-use super::{change, place, pressure};
+use super::{change, flow, place, pressure};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::panels::describe;
@@ -51,7 +51,9 @@ pub(super) fn supply(ui: &mut Ui, app: &App, id: Id, supply: &Arc<Supply>) {
             supply.residual = residual;
         });
     }
-    widgets::fact(ui, "Flow then", &units.flow(supply.test_flow));
+    if let Some(flow) = flow(ui, app, "test flow", "Flow then", supply.test_flow) {
+        set("Flow of the test", &mut |supply| supply.test_flow = flow);
+    }
     if let Some(low) = pressure(ui, app, "low", "Lowest at rest", supply.low) {
         set("Lowest pressure", &mut |supply| supply.low = Some(low));
     }

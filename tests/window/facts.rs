@@ -1,0 +1,59 @@
+//! Facts that only a person can state: names, what the gauge showed, that wells were looked for.
+
+use aubergine_core::ids::Id;
+use aubergine_core::model::Document;
+use eframe::egui::accesskit::Role;
+use eframe::egui::{Key, Modifiers};
+use egui_kittest::kittest::Queryable;
+
+use crate::driver::Driver;
+
+fn write(driver: &mut Driver, label: &str, words: &str) {
+    let field = driver.harness.get_by_role_and_label(Role::TextInput, label);
+    field.focus();
+    driver.harness.run();
+    driver
+        .harness
+        .key_press_modifiers(Modifiers::COMMAND, Key::A);
+    driver.harness.run();
+    driver
+        .harness
+        .get_by_role_and_label(Role::TextInput, label)
+        .type_text(words);
+    driver.harness.run();
+    driver.key(Key::Enter);
+    driver.harness.run();
+}
+
+#[test]
+fn a_new_plan_is_named_and_its_wells_are_answered_for() {
+    let mut driver = Driver::with(Document::default(), None);
+    write(&mut driver, "Name of the plan", "Quince Row");
+    write(&mut driver, "Place", "Tarrow Springs");
+    let wells = "Wells were looked for, and those there are drawn";
+    driver.harness.get_by_label(wells).click();
+    driver.harness.run();
+    let plan = driver.app().plan();
+    assert_eq!(
+        (&*plan.name, &*plan.site.place),
+        ("Quince Row", "Tarrow Springs")
+    );
+    assert!(plan.site.wells_surveyed);
+}
+
+#[test]
+fn the_flow_of_a_test_is_typed() {
+    let mut driver = Driver::on("larkmead-close");
+    let supply: Id = "S1".parse().unwrap();
+    while !driver.app().selection().contains(&supply) {
+        driver.key(Key::PageDown);
+    }
+    write(&mut driver, "Flow then", "30 L/min");
+    let flow = driver.app().plan().objects.supplies[&supply].test_flow;
+    assert!((flow.litres_per_second() - 0.5).abs() < 1e-12);
+    write(&mut driver, "Flow then", "some");
+    let refused = "\"some\" is not a flow we can read. Try 8 gpm, 30 L/min or 0.5 L/s.";
+    assert!(driver.harness.query_by_label(refused).is_some());
+    let kept = driver.app().plan().objects.supplies[&supply].test_flow;
+    assert_eq!(kept, flow);
+}
