@@ -35,6 +35,8 @@ mod hydraulics_validation;
 #[cfg(test)]
 mod layout;
 #[cfg(test)]
+mod levels;
+#[cfg(test)]
 mod number_entry;
 #[cfg(test)]
 mod paper;
