@@ -41,6 +41,8 @@ mod number_entry;
 #[cfg(test)]
 mod paper;
 #[cfg(test)]
+mod saltbush;
+#[cfg(test)]
 mod sample_fixes;
 #[cfg(test)]
 mod sample_plans;
