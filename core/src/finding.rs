@@ -6,7 +6,7 @@
 
 use sha2::{Digest, Sha256};
 
-use crate::ids::Id;
+use crate::ids::{self, Id};
 use crate::text;
 use crate::units::{
     Area, DepthRate, Flow, Length, Pressure, Salinity, UnitSystem, Velocity, display,
@@ -138,7 +138,7 @@ impl Value {
         match self {
             Self::Text(text) => text.clone(),
             Self::Key(key) => text::get(key).to_owned(),
-            Self::Ids(ids) => listed(ids.iter().map(ToString::to_string)),
+            Self::Ids(ids) => named(ids),
             Self::Count(count) => count.to_string(),
             Self::Share(share) => display::percent(*share),
             Self::Ratio(ratio) => display::fixed(*ratio, 1),
@@ -178,6 +178,12 @@ impl Value {
             Self::Salinity(salinity) => Some((salinity.decisiemens_per_metre(), "ds_per_m")),
         }
     }
+}
+
+/// Names of objects in a sentence: `B1–B9 and B11`.
+#[must_use]
+pub fn named(ids: &[Id]) -> String {
+    listed(ids::ranges(ids.iter().copied()))
 }
 
 /// `B1`, `B1 and B2`, `B1, B2 and B3`.

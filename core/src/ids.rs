@@ -97,9 +97,15 @@ impl fmt::Display for Id {
     }
 }
 
-/// Names in short: `B1, B2, P7–P10`. Three or more in a row become a range.
+/// Names in short: `B1, B2, P7–P10`.
 #[must_use]
 pub fn in_short(ids: impl IntoIterator<Item = Id>) -> String {
+    ranges(ids).join(", ")
+}
+
+/// Names and ranges of names, in the order given: three or more that follow each other become a range.
+#[must_use]
+pub fn ranges(ids: impl IntoIterator<Item = Id>) -> Vec<String> {
     let mut runs: Vec<(Id, u32)> = Vec::new();
     for id in ids {
         match runs.last_mut() {
@@ -111,15 +117,16 @@ pub fn in_short(ids: impl IntoIterator<Item = Id>) -> String {
             _ => runs.push((id, id.number)),
         }
     }
-    let shown = runs.into_iter().map(|(first, last)| {
+    let mut shown = Vec::new();
+    for (first, last) in runs {
         let end = Id::new(first.kind, last);
         match last - first.number {
-            0 => first.to_string(),
-            1 => format!("{first}, {end}"),
-            _ => format!("{first}–{end}"),
+            0 => shown.push(first.to_string()),
+            1 => shown.extend([first.to_string(), end.to_string()]),
+            _ => shown.push(format!("{first}–{end}")),
         }
-    });
-    shown.collect::<Vec<_>>().join(", ")
+    }
+    shown
 }
 
 /// The text is not an id.

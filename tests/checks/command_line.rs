@@ -102,14 +102,14 @@ fn files_that_are_no_plans_are_told_with_place_and_remedy() {
         message.contains("other-plan") && message.contains("aubergine-plan"),
         "{message}"
     );
-    let message = refused("newer.json", &with("\"version\": 2", "\"version\": 3"));
+    let message = refused("newer.json", &with("\"version\": 3", "\"version\": 4"));
     assert!(
         message.contains("newer version") && message.contains("not changed"),
         "{message}"
     );
     let message = refused(
         "version.json",
-        &with("\"version\": 2", "\"version\": \"one\""),
+        &with("\"version\": 3", "\"version\": \"one\""),
     );
     assert!(
         message.contains("version") && message.contains("Line 3"),

@@ -35,9 +35,13 @@ mod hydraulics_validation;
 #[cfg(test)]
 mod layout;
 #[cfg(test)]
+mod levels;
+#[cfg(test)]
 mod number_entry;
 #[cfg(test)]
 mod paper;
+#[cfg(test)]
+mod saltbush;
 #[cfg(test)]
 mod sample_fixes;
 #[cfg(test)]

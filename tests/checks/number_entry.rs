@@ -66,3 +66,26 @@ fn typographic_marks_and_spaces_change_nothing() {
         assert!((found.metres() - 3.81).abs() < 1e-12, "{text}: {found:?}");
     }
 }
+
+#[test]
+fn levels_may_lie_below_zero_and_lengths_may_not() {
+    let metric = UnitSystem::Metric;
+    assert_eq!(
+        entry::level("-0.5 m", metric).map(|found| found.metres()),
+        Ok(-0.5)
+    );
+    let below = entry::level("−6\"", UnitSystem::Us).unwrap().inches();
+    assert!((below + 6.0).abs() < 1e-9, "{below}");
+    assert_eq!(
+        entry::level("1.2", metric).map(|found| found.metres()),
+        Ok(1.2)
+    );
+    for text in ["--1", "-", "1-", "minus 2", ""] {
+        let refused = entry::level(text, metric).unwrap_err();
+        assert!(
+            refused.to_string().contains(&format!("\"{text}\"")),
+            "{text}"
+        );
+    }
+    assert!(entry::length("-0.5 m", metric).is_err());
+}

@@ -5,10 +5,10 @@ use std::collections::BTreeSet;
 use acceptance::{CEDARBRAKE, LARKMEAD, SAMPLES, sample};
 use aubergine_core::analysis::{Analysis, Analyzer, Fix, Progress, fixes};
 use aubergine_core::edit;
-use aubergine_core::finding::{Finding, Severity};
+use aubergine_core::finding::{Finding, Severity, Value};
 use aubergine_core::ids::Kind;
 use aubergine_core::model::{DeviceKind, Document, Plan, Planting, WaterKind, integrity};
-use aubergine_core::units::{Length, UnitSystem};
+use aubergine_core::units::{Flow, Length, UnitSystem};
 
 /// Every fix with its finding, and the plan after it.
 fn all_fixes(document: &Document) -> (Analysis, Vec<(Finding, Fix, Plan)>) {
@@ -205,6 +205,7 @@ fn the_findings_of_the_samples_have_the_fixes_they_had() {
     let expected = BTreeSet::from([
         "backflow.us-tx.TX-BF",
         "contact.not_allowed.us-tx.TX-05",
+        "hydraulics.demand",
         "hydraulics.line_too_long",
         "outlet",
         "setback.us-tx.B32",
@@ -216,4 +217,102 @@ fn the_findings_of_the_samples_have_the_fixes_they_had() {
         "signs",
     ]);
     assert_eq!(checks, expected);
+}
+
+/// What is offered against the zones of a plan that ask for more than their supply may give, with the plan after it.
+fn offered_for_demand(document: &Document) -> Vec<(Fix, Plan)> {
+    let (_, found) = all_fixes(document);
+    let of = found.into_iter();
+    of.filter(|(finding, ..)| finding.check == "hydraulics.demand")
+        .map(|(_, fix, plan)| (fix, plan))
+        .collect()
+}
+
+/// The flow that a fix tells under a name, and what a zone asks for after it: the same.
+#[track_caller]
+fn asks(fix: &Fix, name: &str, plan: &Plan, zone: &str) -> Flow {
+    let mut values = fix.message.values.iter();
+    let told = values.find_map(|(key, value)| match value {
+        Value::Flow(flow) if *key == name => Some(*flow),
+        _ => None,
+    });
+    let then = Analyzer::default().update(plan);
+    let asked = then.zones[&zone.parse().unwrap()].rated_flow(plan);
+    assert!(
+        (told.unwrap() / asked - 1.0).abs() < 1e-9,
+        "{told:?} {asked:?}"
+    );
+    let unlike = then
+        .findings
+        .iter()
+        .find(|finding| finding.check == "drawing.unlike_ends");
+    assert_eq!(unlike, None);
+    asked
+}
+
+/// Too many heads on one valve: a second valve on the main takes four of the eight.
+#[test]
+fn a_zone_above_its_supply_gets_a_second_valve_for_half_of_it() {
+    let document = sample(CEDARBRAKE);
+    let before = Analyzer::default().update(&document.design);
+    let offered = offered_for_demand(&document);
+    // Heads of less flow would throw farther: a new Stop, so they are not offered here.
+    let [(fix, plan)] = &offered[..] else {
+        panic!("{offered:?}")
+    };
+    assert_eq!(fix.message.key, "fix.second_valve");
+    assert_eq!(fix.progress, Progress::Gone);
+    let (moved, rest) = (asks(fix, "flow", plan, "Z4"), asks(fix, "rest", plan, "Z1"));
+    let all = before.zones[&"Z1".parse().unwrap()].rated_flow(&document.design);
+    assert!((moved / all - 0.5).abs() < 1e-9 && (rest / all - 0.5).abs() < 1e-9);
+    let then = Analyzer::default().update(plan);
+    assert_eq!(then.zones.len(), before.zones.len() + 1);
+}
+
+/// Beds in a row on one lateral are cut in two; where even half is too much, as many go over as the supply can give.
+#[test]
+fn beds_go_over_to_the_second_valve_as_far_as_the_supply_allows() {
+    for (limit_gpm, moved_beds, is_gone) in [(0.8, 2.0, true), (0.3, 1.0, false)] {
+        let mut document = sample(LARKMEAD);
+        let objects = &mut document.design.objects;
+        let supply = objects.supplies.get_mut(&"S1".parse().unwrap()).unwrap();
+        let limit = Flow::from_gallons_per_minute(limit_gpm);
+        std::sync::Arc::make_mut(supply).limit = Some(limit);
+        let offered = offered_for_demand(&document);
+        // Of the zones that ask for more, Z1 has the four beds.
+        let (fix, plan) = offered
+            .iter()
+            .find(|(fix, _)| fix.message.sentence(UnitSystem::Us).contains("left for Z1"))
+            .unwrap();
+        assert_eq!(fix.progress == Progress::Gone, is_gone);
+        let moved = asks(fix, "flow", plan, "Z4");
+        let rest = asks(fix, "rest", plan, "Z1");
+        let all = moved + rest;
+        assert!(
+            (moved / all - moved_beds / 4.0).abs() < 1e-9,
+            "{moved:?} {rest:?}"
+        );
+        assert!(moved <= limit);
+    }
+}
+
+/// A lawn of emitter lines cannot be cut; lines of the next smaller flow help.
+#[test]
+fn emitters_of_less_flow_bring_a_zone_under_its_limit() {
+    let mut document = sample(LARKMEAD);
+    let objects = &mut document.design.objects;
+    let supply = objects.supplies.get_mut(&"S1".parse().unwrap()).unwrap();
+    std::sync::Arc::make_mut(supply).limit = Some(Flow::from_gallons_per_minute(2.5));
+    let lawn = objects.beds.get_mut(&"B6".parse().unwrap()).unwrap();
+    let fill = std::sync::Arc::make_mut(lawn).fill.as_mut().unwrap();
+    "line-17-pc-0.90-12".clone_into(&mut fill.line);
+    let offered = offered_for_demand(&document);
+    let [(fix, plan)] = &offered[..] else {
+        panic!("{offered:?}")
+    };
+    assert_eq!(fix.message.key, "fix.less_flow");
+    assert_eq!(fix.progress, Progress::Gone);
+    // 238 emitters of 0.60 gph.
+    let asked = asks(fix, "flow", plan, "Z3").gallons_per_minute();
+    assert!((asked - 238.0 * 0.6 / 60.0).abs() < 1e-3, "{asked}");
 }

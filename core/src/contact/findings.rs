@@ -1,11 +1,12 @@
-//! From rulings to findings: one Stop or Check a bed, zone and row, one Note a list of conditions.
+//! From rulings to findings: one Stop or Check a bed, zone and row, one Check a row and method where only somebody else can
+//! answer, one Note a list of conditions.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::result::{Fact, Match, Ruling};
 use crate::finding::{Basis, Finding, Message, Severity, Value, listed};
 use crate::ids::Id;
-use crate::rulebook::Verdict;
+use crate::rulebook::{Method, Verdict};
 use crate::text;
 use crate::units::Area;
 
@@ -17,25 +18,27 @@ pub(super) fn of_rulings(rulings: &[Ruling]) -> Vec<Finding> {
     findings
 }
 
-/// What a finding is about: the bed, its zone, and the row by word, book and id.
-type Subject = (Id, Option<Id>, Verdict, String, String);
+/// What a finding is about: the bed and its zone, and the row by word, book and id.
+type Subject = (Option<(Id, Option<Id>)>, Verdict, String, String);
 
 fn decided(rulings: &[Ruling]) -> Vec<Finding> {
-    let mut groups: BTreeMap<Subject, Vec<&Ruling>> = BTreeMap::new();
+    let mut groups: BTreeMap<(Subject, Option<Method>), Vec<&Ruling>> = BTreeMap::new();
     for ruling in rulings.iter().filter(|ruling| !ruling.verdict.allows()) {
         let cited = &ruling.decided_by.citation;
+        // A question that a fact of the bed could not settle is the same for every bed: it is asked once a method.
+        let asked_once = ruling.verdict == Verdict::Ask && ruling.missing.is_empty();
         let subject = (
-            ruling.subject,
-            ruling.zone,
+            (!asked_once).then_some((ruling.subject, ruling.zone)),
             ruling.verdict,
             cited.book.clone(),
             cited.rule.clone(),
         );
-        groups.entry(subject).or_default().push(ruling);
+        let method = asked_once.then_some(ruling.method);
+        groups.entry((subject, method)).or_default().push(ruling);
     }
     groups
         .into_iter()
-        .filter_map(|((bed, zone, verdict, book, rule), group)| {
+        .filter_map(|(((_, verdict, book, rule), _), group)| {
             let row = &group.first()?.decided_by;
             let severity = if verdict == Verdict::Prohibit {
                 Severity::Stop
@@ -46,7 +49,7 @@ fn decided(rulings: &[Ruling]) -> Vec<Finding> {
                 .iter()
                 .flat_map(|ruling| ruling.missing.iter().copied())
                 .collect();
-            let mut values = sentence_values(bed, &group, row);
+            let mut values = sentence_values(&group, row);
             let facts = facts.iter().map(|fact| text::get(fact.key()).to_owned());
             values.push(("facts", Value::Text(facts.collect::<Vec<_>>().join("; "))));
             let message = message_key(verdict, row, group.iter().any(|r| !r.missing.is_empty()));
@@ -57,7 +60,7 @@ fn decided(rulings: &[Ruling]) -> Vec<Finding> {
                 ..Finding::new(
                     check,
                     severity,
-                    std::iter::once(bed).chain(zone).collect(),
+                    subjects(&group),
                     Message::new(message, values),
                 )
             })
@@ -88,7 +91,18 @@ fn message_key(verdict: Verdict, row: &Match, lacks_facts: bool) -> &'static str
     }
 }
 
-fn sentence_values(bed: Id, group: &[&Ruling], row: &Match) -> Vec<(&'static str, Value)> {
+/// The beds of a group and their zones.
+fn subjects(group: &[&Ruling]) -> Vec<Id> {
+    let zones = group.iter().filter_map(|ruling| ruling.zone);
+    beds(group).into_iter().chain(zones).collect()
+}
+
+fn beds(group: &[&Ruling]) -> Vec<Id> {
+    let beds: BTreeSet<Id> = group.iter().map(|ruling| ruling.subject).collect();
+    beds.into_iter().collect()
+}
+
+fn sentence_values(group: &[&Ruling], row: &Match) -> Vec<(&'static str, Value)> {
     let crops: BTreeSet<&str> = group.iter().map(|ruling| text::get(&ruling.name)).collect();
     let methods: BTreeSet<&str> = group
         .iter()
@@ -99,7 +113,7 @@ fn sentence_values(bed: Id, group: &[&Ruling], row: &Match) -> Vec<(&'static str
             "crops",
             Value::Text(listed(crops.into_iter().map(str::to_owned))),
         ),
-        ("bed", Value::Ids(vec![bed])),
+        ("bed", Value::Ids(beds(group))),
         (
             "method",
             Value::Text(listed(methods.into_iter().map(str::to_owned))),
@@ -127,8 +141,7 @@ fn advised(rulings: &[Ruling]) -> Vec<Finding> {
         for row in stricter {
             let cited = &row.citation;
             let subject = (
-                ruling.subject,
-                ruling.zone,
+                Some((ruling.subject, ruling.zone)),
                 row.verdict,
                 cited.book.clone(),
                 cited.rule.clone(),
@@ -138,17 +151,17 @@ fn advised(rulings: &[Ruling]) -> Vec<Finding> {
     }
     groups
         .into_iter()
-        .filter_map(|((bed, zone, verdict, book, rule), group)| {
+        .filter_map(|((_, verdict, book, rule), group)| {
             let (_, row) = *group.first()?;
             let rulings: Vec<&Ruling> = group.iter().map(|(ruling, _)| *ruling).collect();
-            let mut values = sentence_values(bed, &rulings, row);
+            let mut values = sentence_values(&rulings, row);
             values.push(("verdict", Value::Key(verdict.key().to_owned())));
             Some(Finding {
                 citation: Some(row.citation.clone()),
                 ..Finding::new(
                     format!("contact.advice.{}.{book}.{rule}", word(verdict)),
                     Severity::Check,
-                    std::iter::once(bed).chain(zone).collect(),
+                    subjects(&rulings),
                     Message::new("contact.advice_stricter", values),
                 )
             })
@@ -167,8 +180,7 @@ fn conditional(rulings: &[Ruling]) -> Vec<Finding> {
         .into_iter()
         .filter_map(|(conditions, group)| {
             let first = group.first()?;
-            let beds: BTreeSet<Id> = group.iter().map(|ruling| ruling.subject).collect();
-            let beds: Vec<Id> = beds.into_iter().collect();
+            let beds = beds(&group);
             let words: Vec<&str> = conditions.iter().map(|key| text::get(key)).collect();
             let has_food = group.iter().any(|ruling| ruling.crop.is_some());
             let message = Message::new(

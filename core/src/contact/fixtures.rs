@@ -2,7 +2,7 @@
 
 use super::books_in_force;
 use super::input::{Input, Lettering, MarkingFacts, OutletFacts, SignPost};
-use crate::finding::{Citation, Finding, Message, Severity, Value, listed};
+use crate::finding::{Citation, Finding, Message, Severity, Value, listed, named};
 use crate::ids::Id;
 use crate::rulebook::{
     BackflowDevice, Label, Limit, Origin, OutletRule, OutletTrait, PlaceSeverity, Rulebook,
@@ -39,11 +39,18 @@ fn judge_outlet(input: &Input, outlet: &OutletFacts) -> Option<Finding> {
         .flat_map(|book| book.outlets.iter().map(move |row| (book, row)))
         .filter(|(book, row)| applies(input, book, &row.when) && !meets(row, outlet))
         .min_by_key(|(_, row)| row.severity == PlaceSeverity::Check);
-    let reach = outlet.reaches.iter().map(|bed| {
-        let crops = listed(bed.crops.iter().cloned());
-        format!("{} ({crops})", bed.bed)
-    });
-    let reach = listed(reach);
+    // Beds with the same crops are told together.
+    let mut alike: Vec<(&[String], Vec<Id>)> = Vec::new();
+    for bed in &outlet.reaches {
+        match alike.iter_mut().find(|(crops, _)| *crops == bed.crops) {
+            Some((_, beds)) => beds.push(bed.bed),
+            None => alike.push((&bed.crops, vec![bed.bed])),
+        }
+    }
+    let reach = listed(alike.into_iter().map(|(crops, beds)| {
+        let crops = listed(crops.iter().cloned());
+        format!("{} ({crops})", named(&beds))
+    }));
     let (key, severity) = match (failed, reach.is_empty()) {
         (None, true) => return None,
         (None, false) => ("outlet.reach", Severity::Check),

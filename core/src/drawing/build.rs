@@ -4,12 +4,12 @@ use super::footing::Footings;
 use super::{
     Anchor, Drawing, Footing, Layer, LayerKind, Mark, Role, Shape, Symbol, View, ViewOptions,
 };
-use super::{coverage, network};
+use super::{coverage, fall, network};
 use crate::analysis::Analysis;
 use crate::geometry::{PlanPoint, PlanVector, Polygon, Polyline};
 use crate::ids::{Id, Kind};
 use crate::layout::bed_outline;
-use crate::model::{Bed, BedUse, Plan, Review};
+use crate::model::{Bed, BedUse, FeatureKind, Plan, Review};
 use crate::text;
 use crate::units::{Angle, Length};
 
@@ -18,12 +18,13 @@ use crate::units::{Angle, Length};
 pub fn build(plan: &Plan, review: &Review, analysis: &Analysis, options: ViewOptions) -> Drawing {
     let mut layers = Layers::default();
     site(plan, &mut layers);
-    features(plan, &mut layers);
+    fall::draw(plan, options, &mut layers);
+    features(plan, options, &mut layers);
     let footings = Footings::of(plan, analysis);
     planting(plan, analysis, &footings, options, &mut layers);
     network::draw(plan, analysis, &footings, options, &mut layers);
     sprays(plan, analysis, &footings, options, &mut layers);
-    site_marks(plan, &mut layers);
+    site_marks(plan, options, &mut layers);
     notes(plan, review, &mut layers);
     layers.finish()
 }
@@ -125,7 +126,7 @@ fn site(plan: &Plan, layers: &mut Layers) {
     }
 }
 
-fn features(plan: &Plan, layers: &mut Layers) {
+fn features(plan: &Plan, options: ViewOptions, layers: &mut Layers) {
     for (id, feature) in &plan.objects.features {
         layers.add(
             LayerKind::Features,
@@ -133,12 +134,22 @@ fn features(plan: &Plan, layers: &mut Layers) {
             Role::Feature(feature.kind),
             Shape::Area(feature.outline.clone()),
         );
+        let name = match feature.level {
+            Some(level) if feature.kind == FeatureKind::Terrace => text::fill(
+                "terrace.name",
+                [
+                    ("name", called(plan, *id)),
+                    ("level", options.units.run(level)),
+                ],
+            ),
+            _ => called(plan, *id),
+        };
         layers.text(
             Some(*id),
             Role::Number,
             feature.outline.centre(),
             Anchor::Middle,
-            called(plan, *id),
+            name,
         );
     }
 }
@@ -340,7 +351,7 @@ fn sprays(
     }
 }
 
-fn site_marks(plan: &Plan, layers: &mut Layers) {
+fn site_marks(plan: &Plan, options: ViewOptions, layers: &mut Layers) {
     let objects = &plan.objects;
     for (id, mark) in &objects.marks {
         layers.symbol(
@@ -376,6 +387,8 @@ fn site_marks(plan: &Plan, layers: &mut Layers) {
             Symbol::Height,
             height.at,
         );
+        let level = options.units.run(height.level);
+        layers.text(Some(*id), Role::Detail, height.at, Anchor::Right, level);
     }
     for (id, crossing) in &objects.crossings {
         layers.symbol(

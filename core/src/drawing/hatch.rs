@@ -69,7 +69,8 @@ pub fn strokes(area: &Polygon, hatch: Hatch, rows: Angle, metres_per_mm: f64) ->
         Hatch::Furrows => spread(area, &FURROW, rows, metres_per_mm),
         Hatch::Rings => spread(area, &RING, upright, metres_per_mm),
         Hatch::Waves => spread(area, &WAVE, upright, metres_per_mm),
-        Hatch::Fringe => fringe(area, metres_per_mm),
+        Hatch::Fringe => fringe(area, &SLANTING, metres_per_mm),
+        Hatch::Steps => fringe(area, &STEPPING, metres_per_mm),
     }
 }
 
@@ -189,12 +190,30 @@ fn is_within(area: &Polygon, from: PlanPoint, to: PlanPoint, air: f64) -> bool {
     clearance(area, from) > air && clearance(area, to) > air && !area.sides().any(crosses)
 }
 
-/// Short slanting strokes inside the edge, all along it.
-fn fringe(area: &Polygon, metres_per_mm: f64) -> Vec<HatchStroke> {
-    const APART_MM: f64 = 2.6;
-    const LONG_MM: f64 = 1.9;
+/// Strokes inside an edge; millimetres of the output.
+struct Edging {
+    apart: f64,
+    /// Lengths of the strokes, by turns.
+    long: [f64; 2],
+    /// How far the tip of a stroke of length 1 lies along the edge, and inwards from it.
+    lean: (f64, f64),
+}
+
+const SLANTING: Edging = Edging {
+    apart: 2.6,
+    long: [1.9, 1.9],
+    lean: (0.5, 0.866),
+};
+const STEPPING: Edging = Edging {
+    apart: 1.5,
+    long: [1.8, 0.8],
+    lean: (0.0, 1.0),
+};
+
+/// Short strokes inside the edge, all along it.
+fn fringe(area: &Polygon, edging: &Edging, metres_per_mm: f64) -> Vec<HatchStroke> {
     let round: f64 = area.sides().map(|(a, b)| (b - a).norm()).sum();
-    let apart = (APART_MM * metres_per_mm).max(round / MOST_MARKS);
+    let apart = (edging.apart * metres_per_mm).max(round / MOST_MARKS);
     let mut found = Vec::new();
     for (a, b) in area.sides() {
         let side = b - a;
@@ -205,11 +224,13 @@ fn fringe(area: &Polygon, metres_per_mm: f64) -> Vec<HatchStroke> {
         let along = side * (1.0 / length);
         let across = PlanVector::new(-along.y, along.x);
         let mut station = apart / 2.0;
+        let mut lengths = edging.long.iter().cycle();
         while station < length {
+            let long = lengths.next().copied().unwrap_or_default() * metres_per_mm;
             let foot = a + along * station;
             // Inside is left or right of the side, as the outline turns.
             let tips = [1.0, -1.0].map(|turn| {
-                foot + (along * 0.5 + across * (0.866 * turn)) * (LONG_MM * metres_per_mm)
+                foot + (along * edging.lean.0 + across * (edging.lean.1 * turn)) * long
             });
             if let Some(tip) = tips.into_iter().find(|tip| area.contains(*tip)) {
                 found.push(HatchStroke::Line(foot, tip));
@@ -268,7 +289,7 @@ mod tests {
     use super::*;
     use crate::units::Length;
 
-    const ALL: [Hatch; 9] = [
+    const ALL: [Hatch; 10] = [
         Hatch::Diagonal(8.0),
         Hatch::Cross(4.0),
         Hatch::Dots(3.0),
@@ -278,6 +299,7 @@ mod tests {
         Hatch::Rings,
         Hatch::Waves,
         Hatch::Fringe,
+        Hatch::Steps,
     ];
 
     fn outlines() -> [Polygon; 3] {

@@ -154,6 +154,11 @@ fn symbol_entry(symbol: Symbol, role: Role) -> Found {
             Amount::Count(1),
         );
     }
+    if symbol == Symbol::Fall {
+        // Arrows of one plain are no things to be counted.
+        let name = symbol.name().to_owned();
+        return (Group::Areas, 41, name, sample, Amount::None);
+    }
     let name = match symbol.code() {
         "" => symbol.name().to_owned(),
         code => format!("{code}  {}", symbol.name()),
@@ -206,6 +211,7 @@ fn line_entry(line: &Polyline, role: Role) -> Option<Found> {
             let name = of_footing(said("legend.wetted"), footing);
             (Group::Lines, 30, name, Amount::None)
         }
+        Role::SurveyEdge => (Group::Areas, 42, said("legend.survey_edge"), Amount::None),
         Role::PropertyLine => (Group::Areas, 40, said("legend.property"), Amount::None),
         _ => return None,
     };
@@ -295,6 +301,7 @@ const fn feature_key(kind: FeatureKind) -> &'static str {
         FeatureKind::PlayArea => "legend.play_area",
         FeatureKind::PetArea => "legend.pet_area",
         FeatureKind::NeighbourLand => "legend.neighbour",
+        FeatureKind::Terrace => "legend.terrace",
     }
 }
 

@@ -5,8 +5,10 @@
 //! Selection, hover and previews belong to the window and are not here.
 
 pub mod build;
+pub mod colour;
 pub mod coverage;
 pub mod dump;
+mod fall;
 pub mod font;
 pub mod footing;
 pub mod furniture;
@@ -209,6 +211,10 @@ pub enum Role {
     Ground,
     /// The property line.
     PropertyLine,
+    /// Which way the ground falls.
+    Fall,
+    /// The edge of the surveyed area; beyond it the ground is taken as level.
+    SurveyEdge,
     /// An area that is not planted.
     Feature(FeatureKind),
     /// A planted area, and which way its rows run.

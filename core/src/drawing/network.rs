@@ -1,13 +1,15 @@
 //! Marks of everything water flows through: runs with their letters or pressures, rows and lines with their emitters,
 //! devices with their codes.
 
+use std::collections::BTreeMap;
+
 use super::build::Layers;
 use super::footing::Footings;
 use super::{Anchor, Footing, LayerKind, Role, Shape, Symbol, View, ViewOptions};
 use crate::analysis::{Analysis, ZoneAnalysis};
 use crate::geometry::{PlanPoint, Polyline};
-use crate::ids::Id;
-use crate::model::{PipeRole, Plan, PortRef, WaterKind};
+use crate::ids::{Id, in_short};
+use crate::model::{Emission, EmissionKind, PipeRole, Plan, PortRef, WaterKind};
 use crate::units::{Length, Pressure};
 
 /// Pieces of one row or line that get a pressure of their own.
@@ -324,6 +326,7 @@ fn devices(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut 
             layers,
         );
     }
+    let drip = numbered_drip(plan);
     for (id, emission) in &objects.emissions {
         let role = Role::Device(kind_of(plan, emission.water));
         layers.symbol(
@@ -333,6 +336,12 @@ fn devices(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut 
             Symbol::Emission(emission.kind),
             emission.at,
         );
+        let told = if emission.kind == EmissionKind::Emitter {
+            drip.get(id).cloned()
+        } else {
+            Some(id.to_string())
+        };
+        let Some(number) = told else { continue };
         let detail = match options.view {
             View::Pressure => analysis
                 .lowest_pressure(&PortRef::new(*id, "in"), options.case)
@@ -344,12 +353,8 @@ fn devices(plan: &Plan, analysis: &Analysis, options: ViewOptions, layers: &mut 
                 .map(|reach| format!("{id} {}", options.units.run(reach.largest.throw))),
             View::Water | View::Plain | View::Coverage => None,
         };
-        match detail {
-            Some(detail) => {
-                layers.text(Some(*id), Role::Detail, emission.at, Anchor::Above, detail);
-            }
-            None => layers.number(*id, emission.at, Anchor::Above),
-        }
+        let told = detail.unwrap_or(number);
+        layers.text(Some(*id), Role::Detail, emission.at, Anchor::Above, told);
     }
     for (id, outlet) in &objects.outlets {
         let role = Role::Device(kind_of(plan, outlet.water));
@@ -418,4 +423,27 @@ fn label(
             format!("{} {id}", symbol.code()),
         ),
     }
+}
+
+/// The numbers of single emitters: those in a row that are there for the same plants are told once, at the middle one.
+fn numbered_drip(plan: &Plan) -> BTreeMap<Id, String> {
+    let mut groups: Vec<Vec<(Id, &Emission)>> = Vec::new();
+    let emitters = plan.objects.emissions.iter();
+    for (id, emission) in emitters.filter(|(_, each)| each.kind == EmissionKind::Emitter) {
+        match groups.last_mut() {
+            Some(group)
+                if group
+                    .last()
+                    .is_some_and(|last| last.1.serves == emission.serves) =>
+            {
+                group.push((*id, emission));
+            }
+            _ => groups.push(vec![(*id, emission)]),
+        }
+    }
+    let named = groups.into_iter().filter_map(|group| {
+        let middle = group.get(group.len() / 2)?.0;
+        Some((middle, in_short(group.into_iter().map(|(id, _)| id))))
+    });
+    named.collect()
 }

@@ -91,8 +91,9 @@ pub fn write(drawing: &Drawing, theme: Theme, paper: &str, mapping: &Mapping, ou
                     out.path(&leader, None, look.pen.as_ref());
                     out.symbol(*symbol, middle, SYMBOL_PT, &look, paper);
                 }
-                Shape::Symbol { symbol, at, .. } => {
-                    out.symbol(*symbol, mapping.place(*at), SYMBOL_PT, &look, paper);
+                Shape::Symbol { symbol, at, turn } => {
+                    let at = mapping.place(*at);
+                    out.turned_symbol((*symbol, *turn), at, SYMBOL_PT, &look, paper);
                 }
                 Shape::Text { .. } => {}
             }

@@ -4,6 +4,7 @@
 //! corners. Each carries its code beside it, so that shape alone is never asked to tell it apart.
 
 use crate::model::{DeviceKind, EmissionKind, MarkKind, OutletKind};
+use crate::units::Angle;
 
 /// A symbol.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -26,6 +27,8 @@ pub enum Symbol {
     Crossing,
     /// A spot height.
     Height,
+    /// Which way the ground falls: to the right, until it is turned.
+    Fall,
     /// A note of a reviewer.
     Note,
     /// The verdict on a bed.
@@ -101,7 +104,7 @@ impl Symbol {
             Self::Sign => "SGN",
             Self::Crossing => "X",
             Self::Height => "LVL",
-            Self::Tree | Self::Note | Self::Verdict(_) => "",
+            Self::Tree | Self::Fall | Self::Note | Self::Verdict(_) => "",
         }
     }
 
@@ -155,9 +158,30 @@ impl Symbol {
             Self::Tree => "symbol.tree",
             Self::Crossing => "symbol.marked_crossing",
             Self::Height => "symbol.spot_height",
+            Self::Fall => "symbol.fall",
             Self::Note => "symbol.review_note",
             Self::Verdict(_) => "symbol.verdict",
         }
+    }
+
+    /// Its strokes, turned anticlockwise around its middle.
+    #[must_use]
+    pub fn turned(self, turn: Angle) -> Vec<Stroke> {
+        let mut strokes = self.strokes();
+        if turn == Angle::ZERO {
+            return strokes;
+        }
+        let (sin, cos) = turn.radians().sin_cos();
+        let place = |(x, y): (f64, f64)| (x * cos + y * sin, y * cos - x * sin);
+        for stroke in &mut strokes {
+            match stroke {
+                Stroke::Line(points) | Stroke::Outline(points) | Stroke::Filled(points) => {
+                    points.iter_mut().for_each(|point| *point = place(*point));
+                }
+                Stroke::Circle { at, .. } => *at = place(*at),
+            }
+        }
+        strokes
     }
 
     /// Its strokes.
@@ -339,6 +363,12 @@ impl Symbol {
                 ring(6.0),
                 Line(vec![(-6.0, 0.0), (6.0, 0.0)]),
                 Line(vec![(0.0, -6.0), (0.0, 6.0)]),
+            ],
+            // One side of the head is filled, like that of the north arrow.
+            Self::Fall => vec![
+                Line(vec![(-9.0, 0.0), (2.0, 0.0)]),
+                Outline(vec![(9.0, 0.0), (1.0, -4.0), (1.0, 4.0)]),
+                Filled(vec![(9.0, 0.0), (1.0, 0.0), (1.0, 4.0)]),
             ],
             Self::Note => vec![Filled(arc(9.0, 0.0, 360.0))],
             Self::Verdict(verdict) => verdict_strokes(verdict),

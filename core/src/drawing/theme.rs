@@ -3,62 +3,11 @@
 
 use std::sync::LazyLock;
 
+pub use super::colour::Colour;
 use super::{Footing, Role};
 use crate::model::{BedUse, FeatureKind, PipeRole, WaterKind};
 use crate::rulebook::Verdict;
 use crate::units::{Angle, Pressure};
-
-/// A colour, opaque.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Colour {
-    /// Red.
-    pub r: u8,
-    /// Green.
-    pub g: u8,
-    /// Blue.
-    pub b: u8,
-}
-
-impl Colour {
-    /// Black, for a token that is missing: it is seen at once, and a test looks for it.
-    const MISSING: Self = Self { r: 0, g: 0, b: 0 };
-
-    /// `#RRGGBB`.
-    #[must_use]
-    pub fn hex(self) -> String {
-        format!("#{:02X}{:02X}{:02X}", self.r, self.g, self.b)
-    }
-
-    fn parse(text: &str) -> Option<Self> {
-        let digits = text.strip_prefix('#').filter(|digits| digits.len() == 6)?;
-        let part = |from: usize| u8::from_str_radix(digits.get(from..from + 2)?, 16).ok();
-        Some(Self {
-            r: part(0)?,
-            g: part(2)?,
-            b: part(4)?,
-        })
-    }
-
-    /// A colour between two, `share` of the way.
-    #[must_use]
-    pub fn between(self, other: Self, share: f64) -> Self {
-        let mix = |a: u8, b: u8| {
-            let value = f64::from(a) + (f64::from(b) - f64::from(a)) * share.clamp(0.0, 1.0);
-            #[expect(
-                clippy::cast_possible_truncation,
-                clippy::cast_sign_loss,
-                reason = "between two bytes"
-            )]
-            let byte = value.round() as u8;
-            byte
-        };
-        Self {
-            r: mix(self.r, other.r),
-            g: mix(self.g, other.g),
-            b: mix(self.b, other.b),
-        }
-    }
-}
 
 /// A complete set of colours: light (also for paper) or dark.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
@@ -155,6 +104,8 @@ pub enum Hatch {
     Waves,
     /// Slanting strokes inside the edge: where water must not go.
     Fringe,
+    /// Long and short strokes by turns, square to the edge: ground that steps there.
+    Steps,
 }
 
 /// A line: width and dash pattern in printed millimetres.
@@ -214,7 +165,21 @@ pub fn ink(role: Role, theme: Theme) -> Ink {
             pen: pen("ink2", 0.5, &[18.0, 2.0, 0.2, 2.0, 0.2, 2.0]),
             ..Ink::default()
         },
+        Role::Fall => Ink {
+            fill: Some(token("canvas")),
+            pen: pen("ink2", 0.25, &[]),
+            ..Ink::default()
+        },
+        Role::SurveyEdge => Ink {
+            pen: pen("ink2", 0.18, &[3.0, 1.2, 0.8, 1.2]),
+            ..Ink::default()
+        },
         Role::Feature(kind) => match kind {
+            FeatureKind::Terrace => Ink {
+                pen: pen("ink2", 0.35, &[]),
+                hatch: Some((Hatch::Steps, token("ink2"), Angle::ZERO)),
+                ..Ink::default()
+            },
             FeatureKind::Building => area("building", "ink2", 0.5),
             FeatureKind::HardSurface => Ink {
                 hatch: Some((Hatch::Diagonal(6.0), token("field"), Angle::ZERO)),
@@ -434,6 +399,7 @@ mod tests {
             FeatureKind::WaterBody,
             FeatureKind::PlayArea,
             FeatureKind::NeighbourLand,
+            FeatureKind::Terrace,
         ];
         let planted = [BedUse::Food, BedUse::Lawn, BedUse::Ornamental];
         let roles: Vec<Role> = planted

@@ -7,6 +7,7 @@ use super::font::{self, Face};
 use super::svg::{HALO_PT, MM};
 use super::symbols::{CELL, STROKE, Stroke};
 use super::theme::{Ink, Pen};
+use crate::units::Angle;
 
 /// Text of an SVG body in the making.
 #[derive(Debug, Default)]
@@ -149,6 +150,18 @@ impl Writer {
     pub fn symbol(
         &mut self,
         symbol: Symbol,
+        middle: (f64, f64),
+        side: f64,
+        look: &Ink,
+        paper: &str,
+    ) {
+        self.turned_symbol((symbol, Angle::ZERO), middle, side, look, paper);
+    }
+
+    /// The same, turned anticlockwise.
+    pub fn turned_symbol(
+        &mut self,
+        (symbol, turn): (Symbol, Angle),
         (x, y): (f64, f64),
         side: f64,
         look: &Ink,
@@ -171,7 +184,7 @@ impl Writer {
             number(STROKE * unit)
         );
         let place = |(px, py): (f64, f64)| (x + px * unit, y + py * unit);
-        for stroke in symbol.strokes() {
+        for stroke in symbol.turned(turn) {
             let markup = match stroke {
                 Stroke::Line(points) => {
                     let data = chain(points.into_iter().map(place), Ends::Open);

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::EditError;
 use crate::geometry::{PlanPoint, Polyline};
 use crate::ids::{Id, Kind};
-use crate::model::{Device, End, NextId, Object, Pipe, Plan, PortRef, integrity};
+use crate::model::{Device, End, NextId, Object, Objects, Pipe, Plan, PortRef, integrity};
 use crate::units::Length;
 
 /// Cuts a pipe at a station and puts the device there.
@@ -68,7 +68,7 @@ pub(super) fn device(
         .put(device_id, Object::Device(Arc::new(placed)));
     for port in moved_taps.iter().map(String::as_str).chain(["end"]) {
         rename_joints(
-            plan,
+            &mut plan.objects,
             &PortRef::new(pipe_id, port),
             &PortRef::new(rest_id, port),
         );
@@ -102,8 +102,8 @@ fn cut(vertices: &Polyline, station: Length, at: PlanPoint) -> (Polyline, Polyli
 }
 
 /// Lets everything that is joined to one port be joined to another instead.
-fn rename_joints(plan: &mut Plan, from: &PortRef, to: &PortRef) {
-    let joined: Vec<Id> = integrity::joints(&plan.objects)
+pub(crate) fn rename_joints(objects: &mut Objects, from: &PortRef, to: &PortRef) {
+    let joined: Vec<Id> = integrity::joints(objects)
         .filter(|(_, end)| end.port() == Some(from))
         .map(|(id, _)| id)
         .collect();
@@ -113,19 +113,19 @@ fn rename_joints(plan: &mut Plan, from: &PortRef, to: &PortRef) {
         }
     };
     for id in joined {
-        if let Some(pipe) = plan.objects.pipes.get_mut(&id) {
+        if let Some(pipe) = objects.pipes.get_mut(&id) {
             let pipe = Arc::make_mut(pipe);
             rename(&mut pipe.start);
             rename(&mut pipe.end);
-        } else if let Some(line) = plan.objects.lines.get_mut(&id) {
+        } else if let Some(line) = objects.lines.get_mut(&id) {
             let line = Arc::make_mut(line);
             rename(&mut line.start);
             rename(&mut line.end);
-        } else if let Some(device) = plan.objects.devices.get_mut(&id) {
+        } else if let Some(device) = objects.devices.get_mut(&id) {
             rename(&mut Arc::make_mut(device).inlet);
-        } else if let Some(emission) = plan.objects.emissions.get_mut(&id) {
+        } else if let Some(emission) = objects.emissions.get_mut(&id) {
             rename(&mut Arc::make_mut(emission).inlet);
-        } else if let Some(outlet) = plan.objects.outlets.get_mut(&id) {
+        } else if let Some(outlet) = objects.outlets.get_mut(&id) {
             rename(&mut Arc::make_mut(outlet).inlet);
         }
     }

@@ -11,6 +11,7 @@ mod remove;
 use std::sync::Arc;
 
 pub use history::History;
+pub(crate) use insert::rename_joints;
 
 use crate::geometry::PlanVector;
 use crate::ids::Id;

@@ -18,7 +18,7 @@ pub(crate) use writer::pretty as canonical;
 /// The word that marks a plan file.
 pub const FORMAT: &str = "aubergine-plan";
 /// The version this program writes.
-pub const VERSION: u64 = 2;
+pub const VERSION: u64 = 3;
 /// Larger files are refused unread: the largest plan this program is made for takes a tenth of it.
 pub const LARGEST_BYTES: usize = 256 * 1024 * 1024;
 

@@ -1,4 +1,7 @@
-//! The level of the ground: spot heights joined to triangles.
+//! The level of the ground: spot heights joined to triangles, and terraces.
+//!
+//! A terrace whose level is told is flat at that level, its edge included; the ground steps there. Where terraces overlap,
+//! that of the higher number counts. Everywhere else spot heights decide, those on terraces among them.
 //!
 //! Inside the surveyed area the level is that of the triangle a place lies in (Delaunay, so that triangles are as compact as
 //! the survey allows). Outside it is that of the nearest surveyed place: the ground is taken as level there, which is an
@@ -9,9 +12,9 @@ use std::collections::BTreeMap;
 use spade::handles::{FaceHandle, InnerTag};
 use spade::{DelaunayTriangulation, HasPosition, Point2, PositionInTriangulation, Triangulation};
 
-use crate::geometry::PlanPoint;
-use crate::model::Objects;
-use crate::units::Length;
+use crate::geometry::{PlanPoint, Polygon};
+use crate::model::{FeatureKind, Objects};
+use crate::units::{Angle, Length};
 
 /// How far outside the outermost triangle a place still counts as surveyed: the drawing's resolution.
 const RESOLUTION_M: f64 = 1e-4;
@@ -35,12 +38,16 @@ impl HasPosition for Spot {
 #[derive(Clone, Debug, Default)]
 pub struct Ground {
     triangles: DelaunayTriangulation<Spot>,
+    /// Outlines and levels, the topmost last.
+    terraces: Vec<(Polygon, Length)>,
 }
 
 /// The slope of one triangle.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Slope {
-    /// The middle of the triangle.
+    /// The corners of the triangle.
+    pub corners: [PlanPoint; 3],
+    /// Its middle.
     pub at: PlanPoint,
     /// Rise over run towards the right.
     pub to_right: f64,
@@ -53,6 +60,12 @@ impl Slope {
     #[must_use]
     pub fn grade(&self) -> f64 {
         self.to_right.hypot(self.upwards)
+    }
+
+    /// The way water runs off, anticlockwise from the right.
+    #[must_use]
+    pub fn downhill(&self) -> Angle {
+        Angle::from_radians((-self.upwards).atan2(-self.to_right))
     }
 }
 
@@ -78,12 +91,33 @@ impl Ground {
             // What the library cannot hold (places beyond any yard) is left out rather than guessed.
             let _ = triangles.insert(Spot { at, level_m });
         }
-        Self { triangles }
+        let terraces = objects
+            .features
+            .values()
+            .filter(|feature| feature.kind == FeatureKind::Terrace)
+            .filter_map(|feature| Some((feature.outline.clone(), feature.level?)))
+            .collect();
+        Self {
+            triangles,
+            terraces,
+        }
+    }
+
+    /// The level of the terrace that a place lies on.
+    fn terrace(&self, at: PlanPoint) -> Option<Length> {
+        let is_on = |outline: &Polygon| outline.distance_to_point(at).metres() <= RESOLUTION_M;
+        let mut from_top = self.terraces.iter().rev();
+        from_top
+            .find(|(outline, _)| is_on(outline))
+            .map(|(_, level)| *level)
     }
 
     /// The level at a place.
     #[must_use]
     pub fn level(&self, at: PlanPoint) -> Length {
+        if let Some(level) = self.terrace(at) {
+            return level;
+        }
         let point = Point2::new(at.x, at.y);
         let inside = match self.located(point) {
             PositionInTriangulation::OnFace(face) => {
@@ -102,10 +136,12 @@ impl Ground {
         Length::from_metres(inside.unwrap_or_else(|| self.nearest(point).0))
     }
 
-    /// Whether a place lies within the spot heights; outside, the level is assumed. Where there are none, nothing is
-    /// surveyed.
+    /// Whether a place lies within the spot heights or on a terrace of known level; elsewhere the level is assumed.
     #[must_use]
     pub fn is_surveyed(&self, at: PlanPoint) -> bool {
+        if self.terrace(at).is_some() {
+            return true;
+        }
         let point = Point2::new(at.x, at.y);
         match self.located(point) {
             PositionInTriangulation::OutsideOfConvexHull(_)
@@ -124,6 +160,9 @@ impl Ground {
                 let middle = face.center();
                 let (to_right, upwards) = gradient(face);
                 Slope {
+                    corners: face
+                        .vertices()
+                        .map(|spot| PlanPoint::new(spot.position().x, spot.position().y)),
                     at: PlanPoint::new(middle.x, middle.y),
                     to_right,
                     upwards,
@@ -132,6 +171,26 @@ impl Ground {
             .collect();
         slopes.sort_by(|a, b| a.at.x.total_cmp(&b.at.x).then(a.at.y.total_cmp(&b.at.y)));
         slopes
+    }
+
+    /// The edge of the surveyed area, anticlockwise; empty for fewer than three spot heights that are not in line.
+    #[must_use]
+    pub fn surveyed_area(&self) -> Polygon {
+        if self.triangles.num_inner_faces() == 0 {
+            return Polygon(Vec::new());
+        }
+        let corners = self.triangles.convex_hull().map(|edge| {
+            let at = edge.from().position();
+            PlanPoint::new(at.x, at.y)
+        });
+        let mut corners: Vec<PlanPoint> = corners.collect();
+        // One beginning whatever the library's: the corner furthest to the left, the lowest of those.
+        let first = (0..corners.len()).min_by(|a, b| {
+            let (a, b) = (corners[*a], corners[*b]);
+            a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
+        });
+        corners.rotate_left(first.unwrap_or_default());
+        Polygon(corners)
     }
 
     fn located(&self, point: Point2<f64>) -> PositionInTriangulation {
@@ -202,7 +261,7 @@ mod tests {
 
     use super::*;
     use crate::ids::{Id, Kind};
-    use crate::model::SpotHeight;
+    use crate::model::{Feature, SpotHeight};
 
     fn ground(points: &[(f64, f64, f64)]) -> Ground {
         let mut objects = Objects::default();
@@ -314,6 +373,81 @@ mod tests {
         assert!((slopes[0].to_right - 0.05).abs() < 1e-12);
         assert!(slopes[0].upwards.abs() < 1e-12);
         assert!((slopes[0].grade() - 0.05).abs() < 1e-12);
+        // It rises to the right, so water runs to the left.
+        assert!((slopes[0].downhill().degrees().abs() - 180.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_surveyed_area_is_the_hull_of_the_spot_heights() {
+        let corners = [
+            (0.0, 0.0, 1.0),
+            (9.0, 0.0, 1.0),
+            (9.0, 6.0, 2.0),
+            (0.0, 6.0, 2.0),
+        ];
+        let mut spots = corners.to_vec();
+        spots.push((4.0, 3.0, 1.2));
+        let hull = ground(&spots).surveyed_area();
+        assert_eq!(hull.0.len(), 4);
+        assert_eq!(hull.0[0], PlanPoint::new(0.0, 0.0));
+        assert!((hull.area().square_metres() - 54.0).abs() < 1e-12);
+        assert!(ground(&corners[..2]).surveyed_area().0.is_empty());
+    }
+
+    #[test]
+    fn a_terrace_is_flat_and_steps_at_its_edge() {
+        let plane = |x: f64, y: f64| 10.0 - 0.1 * x + 0.0 * y;
+        let corners = [(0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (0.0, 20.0)];
+        let mut objects = Objects::default();
+        for (number, (x, y)) in (1..).zip(corners) {
+            let height = SpotHeight {
+                at: PlanPoint::new(x, y),
+                level: Length::from_metres(plane(x, y)),
+                meta: Default::default(),
+            };
+            objects
+                .heights
+                .insert(Id::new(Kind::Height, number), Arc::new(height));
+        }
+        let terrace = |from: f64, to: f64, level: Option<f64>| {
+            Arc::new(Feature {
+                kind: FeatureKind::Terrace,
+                level: level.map(Length::from_metres),
+                outline: Polygon::rectangle(
+                    PlanPoint::new(from, 5.0),
+                    Length::from_metres(to - from),
+                    Length::from_metres(4.0),
+                ),
+                meta: Default::default(),
+            })
+        };
+        let features = [
+            terrace(4.0, 10.0, Some(12.5)),
+            // On top of the first, and one whose level nobody told.
+            terrace(8.0, 10.0, Some(13.0)),
+            terrace(15.0, 18.0, None),
+        ];
+        for (number, feature) in (1..).zip(features) {
+            objects
+                .features
+                .insert(Id::new(Kind::Feature, number), feature);
+        }
+        let ground = Ground::of(&objects);
+        let level = |x: f64, y: f64| ground.level(PlanPoint::new(x, y)).metres();
+        for (x, y, expected) in [
+            (5.0, 6.0, 12.5),
+            (4.0, 5.0, 12.5),
+            (7.9, 9.0, 12.5),
+            (9.0, 7.0, 13.0),
+            (16.0, 7.0, plane(16.0, 7.0)),
+            (3.9, 7.0, plane(3.9, 7.0)),
+        ] {
+            assert!((level(x, y) - expected).abs() < 1e-12, "{x} {y}");
+        }
+        objects.heights.clear();
+        let bare = Ground::of(&objects);
+        assert!(bare.is_surveyed(PlanPoint::new(5.0, 6.0)));
+        assert!(!bare.is_surveyed(PlanPoint::new(3.0, 6.0)));
     }
 
     #[test]

@@ -244,13 +244,18 @@ pub enum FeatureKind {
     WaterBody,
     /// Land of somebody else.
     NeighbourLand,
+    /// Ground with a level of its own, held by walls or banks: flat, with a step at its edge.
+    Terrace,
 }
 
-/// An area of the site that is not planted.
+/// An area of the site that is not planted itself; beds may lie on a terrace.
 #[derive(Clone, PartialEq, Debug, serde::Serialize, serde::Deserialize)]
 pub struct Feature {
     /// What it is.
     pub kind: FeatureKind,
+    /// The level of a terrace; absent means not told, and the ground is that of the spot heights.
+    #[serde(rename = "level_m", default, skip_serializing_if = "Option::is_none")]
+    pub level: Option<Length>,
     /// Its outline.
     #[serde(rename = "outline_m")]
     pub outline: Polygon,

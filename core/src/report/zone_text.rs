@@ -5,7 +5,7 @@ use crate::analysis::{Analysis, readings};
 use crate::coverage::Evenness;
 use crate::finding::{Message, Value, listed};
 use crate::hydraulics::SupplyCase;
-use crate::ids::Id;
+use crate::ids::{Id, in_short};
 use crate::model::Plan;
 use crate::text;
 use crate::units::{Pressure, UnitSystem, Velocity};
@@ -70,10 +70,18 @@ pub(super) fn sentences(
         ));
     }
     if !read.rates.is_empty() {
-        let rates = read
-            .rates
-            .iter()
-            .map(|(id, rates)| format!("{id} {}", units.rate(rates[0])));
+        // Beds that are watered at one rate are told together.
+        let mut alike: Vec<(String, Vec<Id>)> = Vec::new();
+        for (id, rates) in &read.rates {
+            let shown = units.rate(rates[0]);
+            match alike.iter_mut().find(|(rate, _)| *rate == shown) {
+                Some((_, beds)) => beds.push(*id),
+                None => alike.push((shown, vec![*id])),
+            }
+        }
+        let rates = alike
+            .into_iter()
+            .map(|(rate, beds)| format!("{} {rate}", in_short(beds)));
         said.push(Message::new(
             "zone.rates",
             vec![("rates", Value::Text(listed(rates)))],

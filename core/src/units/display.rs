@@ -124,6 +124,12 @@ pub fn percent(share: f64) -> String {
     format!("{} %", fixed(share * 100.0, 0))
 }
 
+/// A slope as a share of the run, in percent with one decimal: `1.0 %`.
+#[must_use]
+pub fn grade(share: f64) -> String {
+    format!("{} %", fixed(share * 100.0, 1))
+}
+
 /// A number with a fixed count of decimals, a true minus sign and no negative zero.
 #[must_use]
 pub fn fixed(value: f64, decimals: usize) -> String {

@@ -13,6 +13,20 @@ pub struct NotALength {
     pub text: String,
 }
 
+/// Reads a typed level: a length, which may lie below zero.
+///
+/// # Errors
+/// [`NotALength`] when any part of the text is not understood.
+pub fn level(text: &str, system: UnitSystem) -> Result<Length, NotALength> {
+    match text.trim_start().strip_prefix(['-', '−']) {
+        Some(below) => length(below, system).map(|found| -found),
+        None => length(text, system),
+    }
+    .map_err(|_| NotALength {
+        text: text.to_owned(),
+    })
+}
+
 /// Reads a typed length; a number without a unit is in feet or metres, as `system` says.
 ///
 /// # Errors

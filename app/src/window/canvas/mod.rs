@@ -10,7 +10,7 @@ mod selection;
 mod tree;
 
 pub use paint::Cache;
-pub(super) use paint::symbol_shapes;
+pub(super) use paint::{area_sample, symbol_shapes};
 
 use eframe::egui::{self, CentralPanel, Frame, Pos2, Rect, Sense};
 

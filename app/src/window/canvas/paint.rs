@@ -224,11 +224,11 @@ fn paint_mark(mark: &Mark, screen: &Screen<'_>, palette: Theme, seen: Rect, out:
             let dots = places.into_iter().filter(|at| seen.contains(*at));
             out.extend(dots.map(|at| Shape::circle_filled(at, radius, colour)));
         }
-        MarkShape::Symbol { symbol, at, .. } => {
+        MarkShape::Symbol { symbol, at, turn } => {
             let at = screen.place(*at);
             if seen.contains(at) {
-                symbol_shapes(
-                    *symbol,
+                turned_symbol(
+                    (*symbol, *turn),
                     at,
                     SYMBOL_PX,
                     &look,
@@ -263,7 +263,7 @@ fn area(outline: &Polygon, look: &Ink, screen: &Screen<'_>, seen: Rect, out: &mu
 }
 
 /// A small area with its marks, in a rectangle of the window.
-pub(super) fn area_sample(rect: Rect, look: &Ink) -> Vec<Shape> {
+pub(in crate::window) fn area_sample(rect: Rect, look: &Ink) -> Vec<Shape> {
     let camera = Camera {
         px_per_m: 1.0,
         ..Camera::default()
@@ -350,12 +350,23 @@ fn hatched(
 }
 
 /// A symbol at a place, in its cell of a size.
+pub(in crate::window) fn symbol_shapes(
+    symbol: Symbol,
+    at: Pos2,
+    size: f32,
+    look: &Ink,
+    ground: Color32,
+    out: &mut Vec<Shape>,
+) {
+    turned_symbol((symbol, Angle::ZERO), at, size, look, ground, out);
+}
+
 #[expect(
     clippy::cast_possible_truncation,
     reason = "screen places are single precision"
 )]
-pub(in crate::window) fn symbol_shapes(
-    symbol: Symbol,
+fn turned_symbol(
+    (symbol, turn): (Symbol, Angle),
     at: Pos2,
     size: f32,
     look: &Ink,
@@ -371,10 +382,10 @@ pub(in crate::window) fn symbol_shapes(
     let stroke = Stroke::new(STROKE as f32 * scale, line);
     let place = |(x, y): (f64, f64)| at + vec2(x as f32, y as f32) * scale;
     // What lies beneath must not be read as part of the symbol.
-    if !matches!(symbol, Symbol::Emission(_) | Symbol::Tree) {
+    if !matches!(symbol, Symbol::Emission(_) | Symbol::Tree | Symbol::Fall) {
         out.push(Shape::circle_filled(at, 9.5 * scale, ground));
     }
-    for part in symbol.strokes() {
+    for part in symbol.turned(turn) {
         match part {
             SymbolStroke::Line(points) => {
                 out.push(Shape::line(points.into_iter().map(place).collect(), stroke));

@@ -73,6 +73,7 @@ pub fn kind_word(plan: &Plan, id: Id) -> String {
                 FeatureKind::Pool => "Pool",
                 FeatureKind::WaterBody => "Open water",
                 FeatureKind::NeighbourLand => "Neighbour's land",
+                FeatureKind::Terrace => "Terrace",
             }
             .to_owned();
         }

@@ -2,7 +2,7 @@
 
 use aubergine_core::drawing::Role;
 use aubergine_core::drawing::theme::ink;
-use aubergine_core::model::WaterKind;
+use aubergine_core::model::{FeatureKind, WaterKind};
 use eframe::egui::{
     self, CursorIcon, Panel, Pos2, Rect, RichText, Sense, Shape, Stroke, StrokeKind, Ui, UiBuilder,
     pos2, vec2,
@@ -10,7 +10,7 @@ use eframe::egui::{
 
 use crate::window::action::Action;
 use crate::window::app::App;
-use crate::window::canvas::symbol_shapes;
+use crate::window::canvas::{area_sample, symbol_shapes};
 use crate::window::command::Command;
 use crate::window::theme;
 use crate::window::tools::{Stock, Tool, ToolEvent};
@@ -172,6 +172,11 @@ fn icon(ui: &Ui, stock: Stock, at: Pos2) {
                 Stroke::new(1.3, theme::token(palette, "ink2")),
                 StrokeKind::Middle,
             ));
+        }
+        (Stock::Terrace, None) => {
+            let flat = Rect::from_center_size(at, vec2(20.0, 12.0));
+            let look = ink(Role::Feature(FeatureKind::Terrace), palette);
+            shapes.extend(area_sample(flat, &look));
         }
         (_, None) => {
             let purple = theme::token(palette, "reclaimed");

@@ -43,9 +43,10 @@ pub fn land(document: &Document, stock: Stock, pointer: &Pointer) -> Option<Land
         return Some(supply(document, pointer));
     }
     let Some(water) = stock::water_of_new(plan) else {
-        // Without a water only beds can be drawn.
+        // Without a water only beds and ground can be drawn.
         return Some(match stock {
             Stock::Bed => bed(plan, pointer),
+            Stock::Terrace => terrace(plan, pointer),
             _ => refused(
                 pointer.at,
                 "The plan has no water yet: add a supply first.".to_owned(),
@@ -54,6 +55,7 @@ pub fn land(document: &Document, stock: Stock, pointer: &Pointer) -> Option<Land
     };
     Some(match stock {
         Stock::Bed | Stock::Supply => bed(plan, pointer),
+        Stock::Terrace => terrace(plan, pointer),
         Stock::Run => run(plan, water, pointer),
         Stock::EmitterLine => emitter_line(plan, water, pointer),
         Stock::SprayHead | Stock::Emitter | Stock::HoseOutlet => {
@@ -112,6 +114,16 @@ fn bed(plan: &Plan, pointer: &Pointer) -> Landing {
         ghost: Ghost::Area(bed_outline(&bed)),
         word: "bed".to_owned(),
         edit: Some(Edit::Add(Object::Bed(stock::shared(bed)))),
+    }
+}
+
+fn terrace(plan: &Plan, pointer: &Pointer) -> Landing {
+    let terrace = stock::terrace(plan, tidy(pointer, pointer.at));
+    Landing {
+        label: "Add a terrace".to_owned(),
+        ghost: Ghost::Area(terrace.outline.clone()),
+        word: "terrace, level with the ground here until you tell its level".to_owned(),
+        edit: Some(Edit::Add(Object::Feature(stock::shared(terrace)))),
     }
 }
 

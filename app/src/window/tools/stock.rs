@@ -5,11 +5,13 @@ use std::sync::Arc;
 use aubergine_core::drawing::Symbol;
 use aubergine_core::geometry::{PlanPoint, Polygon, Polyline};
 use aubergine_core::ids::Id;
+use aubergine_core::layout::Ground;
 use aubergine_core::model::{
-    Bed, BedUse, Device, DeviceKind, Emission, EmissionKind, End, Fill, Line, Meta, Outlet,
-    OutletKind, Pattern, Pipe, PipeRole, Placement, Plan, Supply, Water, WaterKind, WaterReport,
+    Bed, BedUse, Device, DeviceKind, Emission, EmissionKind, End, Feature, FeatureKind, Fill, Line,
+    Meta, Outlet, OutletKind, Pattern, Pipe, PipeRole, Placement, Plan, Supply, Water, WaterKind,
+    WaterReport,
 };
-use aubergine_core::units::{Angle, Flow, Length, Pressure};
+use aubergine_core::units::{Angle, Flow, Length, Pressure, UnitSystem};
 
 /// One thing of the strip.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -36,11 +38,13 @@ pub enum Stock {
     Emitter,
     /// A hose outlet.
     HoseOutlet,
+    /// Ground with a level of its own.
+    Terrace,
 }
 
 impl Stock {
     /// Everything, in the order of the strip.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Supply,
         Self::Bed,
         Self::Run,
@@ -52,6 +56,7 @@ impl Stock {
         Self::SprayHead,
         Self::Emitter,
         Self::HoseOutlet,
+        Self::Terrace,
     ];
 
     /// Its words in the strip.
@@ -69,6 +74,7 @@ impl Stock {
             Self::SprayHead => "Spray head",
             Self::Emitter => "Emitter",
             Self::HoseOutlet => "Hose outlet",
+            Self::Terrace => "Terrace",
         }
     }
 
@@ -76,7 +82,7 @@ impl Stock {
     #[must_use]
     pub const fn symbol(self) -> Option<Symbol> {
         Some(match self {
-            Self::Bed | Self::Run | Self::EmitterLine => return None,
+            Self::Bed | Self::Run | Self::EmitterLine | Self::Terrace => return None,
             Self::Supply => Symbol::PointOfConnection,
             Self::IsolationValve => Symbol::Device(DeviceKind::IsolationValve),
             Self::ZoneValve => Symbol::Device(DeviceKind::ZoneValve),
@@ -146,10 +152,8 @@ pub(super) fn supply(water: Id, at: PlanPoint) -> Supply {
 /// A bed of 4 by 8 ft, or 1.2 by 2.4 m, with its middle at a place.
 pub(super) fn bed(plan: &Plan, middle: PlanPoint) -> Bed {
     let (width, height) = match plan.site.units {
-        aubergine_core::units::UnitSystem::Us => (Length::from_feet(4.0), Length::from_feet(8.0)),
-        aubergine_core::units::UnitSystem::Metric => {
-            (Length::from_metres(1.2), Length::from_metres(2.4))
-        }
+        UnitSystem::Us => (Length::from_feet(4.0), Length::from_feet(8.0)),
+        UnitSystem::Metric => (Length::from_metres(1.2), Length::from_metres(2.4)),
     };
     Bed {
         use_: BedUse::Food,
@@ -162,6 +166,24 @@ pub(super) fn bed(plan: &Plan, middle: PlanPoint) -> Bed {
         plantings: Vec::new(),
         fill: None,
         intake: None,
+        meta: Meta::default(),
+    }
+}
+
+/// A terrace of 24 by 12 ft, or 8 by 4 m, with its middle at a place, level with the ground there until its level is told.
+pub(super) fn terrace(plan: &Plan, middle: PlanPoint) -> Feature {
+    let (width, height) = match plan.site.units {
+        UnitSystem::Us => (Length::from_feet(24.0), Length::from_feet(12.0)),
+        UnitSystem::Metric => (Length::from_metres(8.0), Length::from_metres(4.0)),
+    };
+    let corner = PlanPoint::new(
+        middle.x - width.metres() / 2.0,
+        middle.y - height.metres() / 2.0,
+    );
+    Feature {
+        kind: FeatureKind::Terrace,
+        level: Some(Ground::of(&plan.objects).level(middle)),
+        outline: Polygon::rectangle(corner, width, height),
         meta: Meta::default(),
     }
 }

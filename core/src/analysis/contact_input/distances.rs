@@ -44,7 +44,9 @@ pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<Meas
         }
     }
     for (feature_id, feature) in &plan.objects.features {
-        let to = feature_place(feature.kind);
+        let Some(to) = feature_place(feature.kind) else {
+            continue;
+        };
         for (id, reach) in sprays {
             let wetted = &reach.largest;
             let overlap = wetted.overlap(&feature.outline);
@@ -142,8 +144,9 @@ fn measured(from: Place, to: Place, subjects: Vec<Id>, distance: Length) -> Meas
     }
 }
 
-const fn feature_place(kind: FeatureKind) -> Place {
-    match kind {
+/// What the rules call it; a terrace is ground like any other.
+const fn feature_place(kind: FeatureKind) -> Option<Place> {
+    Some(match kind {
         FeatureKind::Building => Place::Building,
         FeatureKind::HardSurface => Place::Road,
         FeatureKind::EatingArea => Place::EatingArea,
@@ -152,7 +155,8 @@ const fn feature_place(kind: FeatureKind) -> Place {
         FeatureKind::Pool => Place::Pool,
         FeatureKind::WaterBody => Place::SurfaceWater,
         FeatureKind::NeighbourLand => Place::Neighbour,
-    }
+        FeatureKind::Terrace => return None,
+    })
 }
 
 /// The planted areas that drip of a water wets. Lines wet the areas they serve; a line that serves none wets its own path.

@@ -52,7 +52,7 @@ pub(super) fn compensated(plan: &Plan, id: Id) -> Vec<Candidate> {
 }
 
 /// The emitter line of a line or of a bed's fill.
-fn line_part(plan: &Plan, id: Id) -> Option<&str> {
+pub(super) fn line_part(plan: &Plan, id: Id) -> Option<&str> {
     match id.kind {
         Kind::Line => Some(plan.objects.lines.get(&id)?.part.as_str()),
         Kind::Bed => Some(plan.objects.beds.get(&id)?.fill.as_ref()?.line.as_str()),
@@ -60,7 +60,7 @@ fn line_part(plan: &Plan, id: Id) -> Option<&str> {
     }
 }
 
-fn with_line_part(plan: &Plan, id: Id, key: &str) -> Option<Object> {
+pub(super) fn with_line_part(plan: &Plan, id: Id, key: &str) -> Option<Object> {
     if id.kind == Kind::Line {
         let mut other = (**plan.objects.lines.get(&id)?).clone();
         key.clone_into(&mut other.part);

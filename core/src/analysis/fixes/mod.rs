@@ -5,6 +5,7 @@
 
 mod branches;
 mod chain;
+mod demand;
 mod hydraulic;
 mod lines;
 mod places;
@@ -57,8 +58,8 @@ pub fn fixes(
     found
 }
 
-/// Changes of which the first that helps is offered: other products, the nearest first.
-const ONE_WILL_DO: [&str; 2] = ["fix.compensated", "fix.other_part"];
+/// Changes of which the first that helps is offered: other products, the nearest first; places to cut, the best first.
+const ONE_WILL_DO: [&str; 3] = ["fix.compensated", "fix.other_part", "fix.second_valve"];
 
 /// The changes that help against every finding, by the finding's id, in the order of the findings.
 #[must_use]
@@ -78,6 +79,10 @@ type Candidate = (Message, Edit);
 fn candidates(document: &Document, now: &Analysis, finding: &Finding) -> Vec<Candidate> {
     let plan = &document.design;
     match finding.check.as_str() {
+        "hydraulics.demand" => demand::second_valve(document, now, finding)
+            .into_iter()
+            .chain(demand::less_flow(plan, now, finding))
+            .collect(),
         "hydraulics.low_pressure" => hydraulic::low_pressure(plan, now, finding),
         "hydraulics.line_too_long" => finding
             .subjects

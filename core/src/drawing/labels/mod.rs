@@ -392,6 +392,11 @@ fn face_of(role: Role) -> Face {
 
 /// The room of a symbol around its middle, in shares of its cell.
 fn extent_of(symbol: Symbol) -> Frame {
+    if symbol == Symbol::Fall {
+        // It stands in any direction.
+        let reach = 9.0 / CELL;
+        return Frame::around([(-reach, -reach), (reach, reach)].into_iter());
+    }
     let strokes = symbol.strokes();
     let points = strokes.iter().flat_map(|stroke| match stroke {
         Stroke::Line(points) | Stroke::Outline(points) | Stroke::Filled(points) => points.clone(),

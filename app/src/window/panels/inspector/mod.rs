@@ -3,6 +3,7 @@
 mod bed;
 mod crops;
 mod heads;
+mod level;
 mod network;
 mod plan;
 mod results;
@@ -15,7 +16,7 @@ use aubergine_core::edit::Edit;
 use aubergine_core::geometry::{PlanPoint, PlanVector};
 use aubergine_core::ids::Id;
 use aubergine_core::model::Object;
-use aubergine_core::units::{Flow, Length, Pressure, entry};
+use aubergine_core::units::{Flow, Length, Pressure, UnitSystem, entry};
 use eframe::egui::{self, RichText, Ui, UiBuilder};
 
 use super::{chart, describe, verdicts};
@@ -73,10 +74,11 @@ fn one(ui: &mut Ui, app: &App, id: Id) {
         Object::Tree(tree) => place(ui, app, id, tree.at),
         Object::Sign(sign) => place(ui, app, id, sign.at),
         Object::Mark(mark) => place(ui, app, id, mark.at),
-        Object::Height(height) => place(ui, app, id, height.at),
+        Object::Height(height) => level::height(ui, app, id, height),
         Object::Box(valve_box) => place(ui, app, id, valve_box.at),
         Object::Zone(_) => results::zone(ui, app, id),
-        Object::Feature(_) | Object::Crossing(_) => {}
+        Object::Feature(feature) => level::feature(ui, app, id, feature),
+        Object::Crossing(_) => {}
     }
     results::rulings(ui, app, id);
     results::findings(ui, app, id);
@@ -137,23 +139,18 @@ fn place(ui: &mut Ui, app: &App, id: Id, at: PlanPoint) {
 
 /// A field for a length; what cannot be read is said and changes nothing.
 fn length(ui: &mut Ui, app: &App, salt: &str, words: &str, shown: &str) -> Option<Length> {
-    let typed = widgets::field(ui, salt.to_owned(), words, shown);
-    let memory = ui.scope_id().with(("unread", salt));
-    if let Some(text) = typed {
-        match entry::length(&text, app.view.units) {
-            Ok(length) => {
-                ui.data_mut(|data| data.remove::<String>(memory));
-                return Some(length);
-            }
-            Err(error) => {
-                ui.data_mut(|data| data.insert_temp(memory, error.to_string()));
-            }
-        }
-    }
-    if let Some(unread) = ui.data(|data| data.get_temp::<String>(memory)) {
-        widgets::problem(ui, &unread);
-    }
-    None
+    read_length(ui, app, (salt, words, shown), entry::length)
+}
+
+/// A field for a length that is read in its own way.
+fn read_length(
+    ui: &mut Ui,
+    app: &App,
+    (salt, words, shown): (&str, &str, &str),
+    read: fn(&str, UnitSystem) -> Result<Length, entry::NotALength>,
+) -> Option<Length> {
+    let read = |text: &str| read(text, app.view.units).map_err(|error| error.to_string());
+    typed(ui, salt, words, shown, read)
 }
 
 /// A field for a pressure; what cannot be read is said and changes nothing.
