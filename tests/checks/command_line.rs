@@ -119,7 +119,7 @@ fn files_that_are_no_plans_are_told_with_place_and_remedy() {
 
 #[test]
 fn mistakes_inside_a_plan_are_told_with_line_and_key() {
-    let message = refused("syntax.json", &with("\"version\": 2,", "\"version\": 2"));
+    let message = refused("syntax.json", &with("\"version\": 3,", "\"version\": 3"));
     assert!(message.contains("Line 4, column"), "{message}");
     let message = refused(
         "huge.json",
@@ -163,7 +163,7 @@ fn mistakes_inside_a_plan_are_told_with_line_and_key() {
         "{message}"
     );
     for (from, to) in [
-        ("\"version\": 2,", "\"version\": 2,\n  \"version\": 1,"),
+        ("\"version\": 3,", "\"version\": 3,\n  \"version\": 1,"),
         ("\"B3\": {", "\"B4\": {"),
         (
             "\"use\": \"food\",",
@@ -190,8 +190,8 @@ fn deep_nesting_is_told_and_does_not_overflow_the_stack() {
     refused(
         "inside.json",
         &with(
-            "\"version\": 2,",
-            &format!("\"version\": 2, \"more\": {both},"),
+            "\"version\": 3,",
+            &format!("\"version\": 3, \"more\": {both},"),
         ),
     );
 }

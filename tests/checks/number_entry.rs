@@ -1,6 +1,6 @@
 //! Lengths as people type them: the table of `tests/cases/number-entry.toml`.
 
-use aubergine_core::units::{UnitSystem, entry};
+use aubergine_core::units::{Length, UnitSystem, entry};
 
 #[derive(serde::Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -70,16 +70,10 @@ fn typographic_marks_and_spaces_change_nothing() {
 #[test]
 fn levels_may_lie_below_zero_and_lengths_may_not() {
     let metric = UnitSystem::Metric;
-    assert_eq!(
-        entry::level("-0.5 m", metric).map(|found| found.metres()),
-        Ok(-0.5)
-    );
+    assert_eq!(entry::level("-0.5 m", metric).map(Length::metres), Ok(-0.5));
     let below = entry::level("−6\"", UnitSystem::Us).unwrap().inches();
     assert!((below + 6.0).abs() < 1e-9, "{below}");
-    assert_eq!(
-        entry::level("1.2", metric).map(|found| found.metres()),
-        Ok(1.2)
-    );
+    assert_eq!(entry::level("1.2", metric).map(Length::metres), Ok(1.2));
     for text in ["--1", "-", "1-", "minus 2", ""] {
         let refused = entry::level(text, metric).unwrap_err();
         assert!(

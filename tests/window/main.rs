@@ -10,6 +10,8 @@ mod facts;
 #[cfg(test)]
 mod heads;
 #[cfg(test)]
+mod levels;
+#[cfg(test)]
 mod reading;
 #[cfg(test)]
 mod sizing;
