@@ -12,4 +12,6 @@ mod heads;
 #[cfg(test)]
 mod reading;
 #[cfg(test)]
+mod readings;
+#[cfg(test)]
 mod sizing;

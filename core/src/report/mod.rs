@@ -22,6 +22,7 @@ pub use plain_text::plain_text;
 pub use sizing::{SizingWords, sizing_json, sizing_text, sizing_words};
 pub use summary::{Cases, ZoneSummary, zone_summaries};
 pub use working::{StepWords, working_text, working_title, working_words};
+pub use zone_text::zone_run_sentences;
 
 use crate::analysis::{Analysis, Fix};
 use crate::hydraulics::SupplyCase;

@@ -6,6 +6,7 @@ mod heads;
 mod level;
 mod network;
 mod plan;
+mod read_offs;
 mod results;
 mod sizing;
 mod water;
