@@ -87,8 +87,8 @@ fn losses_velocities_and_flows_can_be_worked_again_from_what_is_said() {
                 let (shown, result) = told(&step.result);
                 let what = format!("{name} {} {}: {}", working.of, step.what, step.result);
                 match step.formula {
-                    "h = (f · (L + Lₑ)/D + ΣK) · V²/2g" => {
-                        let along = value("f") * (value("L") + value("Lₑ")) / (value("D") / 1e3);
+                    "h = (f · (L + L_e)/D + ΣK) · V²/2g" => {
+                        let along = value("f") * (value("L") + value("L_e")) / (value("D") / 1e3);
                         let again = (along + value("ΣK")) * value("V").powi(2) / value("2g");
                         close(again, result, &what);
                         stretches += 1;
@@ -130,12 +130,12 @@ fn losses_velocities_and_flows_can_be_worked_again_from_what_is_said() {
                         let to_digit = |kpa: f64| format!("{kpa:.0} kPa");
                         assert_eq!(shown, to_digit(result), "{what}");
                     }
-                    "q = q_r · (p/p_r)ˣ" => {
+                    "q = q_r · (p/p_r)^x" => {
                         let share: f64 = value("p") / value("p_r");
                         close(value("q_r") * share.powf(value("x")), result, &what);
                         flows += 1;
                     }
-                    "p = p₀ − Δp_t · (Q/Q_t)ⁿ" => {
+                    "p = p₀ − Δp_t · (Q/Q_t)^n" => {
                         let share: f64 = value("Q") / value("Q_t");
                         let again = value("p₀") - value("Δp_t") * share.powf(value("n"));
                         close(again, result, &what);

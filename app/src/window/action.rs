@@ -59,12 +59,12 @@ pub enum Action {
     },
     /// Search pipe sizes of least cost, for the runs behind one zone's valve or for all.
     Size(Option<Id>),
-    /// Show how a number comes about, or all numbers of an object or place.
+    /// Show how a number of an object or place comes about.
     ShowWorking {
         /// Its name.
         of: String,
         /// Which number.
-        number: Option<Number>,
+        number: Number,
     },
     /// Another view mode.
     View(View),

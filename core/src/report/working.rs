@@ -13,7 +13,7 @@ pub struct StepWords {
     pub depth: usize,
     /// What is worked out: `Pressure lost in P4`.
     pub what: String,
-    /// `h = (f · (L + Lₑ)/D + ΣK) · V²/2g`.
+    /// `h = (f · (L + L_e)/D + ΣK) · V²/2g`.
     pub formula: &'static str,
     /// `L = 82.500 ft, length`.
     pub inputs: Vec<String>,

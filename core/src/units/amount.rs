@@ -117,14 +117,14 @@ impl Amount {
             // 1 lb/ft³ = 16.018463 kg/m³ (from the exact pound and foot).
             Self::Density(d) => {
                 let si = d.kilograms_per_cubic_metre();
-                pick((si / 16.018_463_373_960_142, "lb/ft³"), (si, "kg/m³"))
+                pick((si / 16.018_463_37, "lb/ft³"), (si, "kg/m³"))
             }
-            // In 10⁻⁶ m²/s or 10⁻⁵ ft²/s, as tables print it.
+            // In mm²/s or 10^−5 ft²/s, as tables print it.
             Self::Viscosity(v) => {
                 let si = v.square_metres_per_second();
                 pick(
-                    (si / (0.3048 * 0.3048) * 1e5, "×10⁻⁵ ft²/s"),
-                    (si * 1e6, "×10⁻⁶ m²/s"),
+                    (si / (0.3048 * 0.3048) * 1e5, "×10^−5 ft²/s"),
+                    (si * 1e6, "mm²/s"),
                 )
             }
             Self::Weight(d) => {

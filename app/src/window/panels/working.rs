@@ -22,7 +22,7 @@ pub(super) fn button(ui: &mut Ui, app: &App, of: &str, number: Number, what: &st
     if button.clicked() {
         app.queue().push(Action::ShowWorking {
             of: of.to_owned(),
-            number: Some(number),
+            number,
         });
     }
 }
@@ -31,7 +31,7 @@ pub(super) fn button(ui: &mut Ui, app: &App, of: &str, number: Number, what: &st
 pub(super) fn fact(ui: &mut Ui, app: &App, label: &str, value: &str, of: &str, number: Number) {
     widgets::row(ui, label, |ui| {
         // The button keeps its place at the right; the value takes what is left.
-        const BUTTON_WIDTH: f32 = 44.0;
+        const BUTTON_WIDTH: f32 = 62.0;
         let width = ui.available_width() - BUTTON_WIDTH;
         ui.allocate_ui(egui::vec2(width, 26.0), |ui| {
             ui.set_width(width);
@@ -46,7 +46,7 @@ pub(super) fn fact(ui: &mut Ui, app: &App, label: &str, value: &str, of: &str, n
 }
 
 /// The contents of the dialog.
-pub(super) fn show(ui: &mut Ui, app: &App, of: &str, number: Option<Number>) {
+pub(super) fn show(ui: &mut Ui, app: &App, of: &str, number: Number) {
     let found = app.working(of);
     if let Some(working) = found.as_ref() {
         head(ui, &working_title(working));
@@ -55,9 +55,7 @@ pub(super) fn show(ui: &mut Ui, app: &App, of: &str, number: Option<Number>) {
             .max_height(520.0)
             .auto_shrink([false, true])
             .show(ui, |ui| {
-                let wanted = words
-                    .iter()
-                    .filter(|step| number.is_none_or(|number| step.number == number));
+                let wanted = words.iter().filter(|step| step.number == number);
                 for step in wanted {
                     one(ui, step);
                 }

@@ -82,8 +82,8 @@ pub enum Dialog {
     Working {
         /// Name of the object or place.
         of: String,
-        /// The number; all of them when absent.
-        number: Option<Number>,
+        /// Which number.
+        number: Number,
     },
 }
 

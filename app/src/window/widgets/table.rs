@@ -36,7 +36,7 @@ pub fn table(
     heads: &[(&str, f32)],
     rows: &[TableRow<'_>],
 ) {
-    const MORE_WIDTH: f32 = 40.0;
+    const MORE_WIDTH: f32 = 54.0;
     const HEIGHT: f32 = 22.0;
     let has_more = rows.iter().any(|row| row.more.is_some());
     let taken: f32 = heads.iter().map(|(_, width)| width).sum();

@@ -21,7 +21,7 @@ pub(super) fn numbers(bench: &Bench<'_>, id: Id) -> Vec<(Number, Step)> {
         LinkKind::Closed | LinkKind::Pipe(_) => Vec::new(),
         LinkKind::Device(curve) => vec![(Number::Loss, loss(bench, id, *index, curve))],
         LinkKind::Regulator { set, loss: curve } => {
-            regulator(bench, id, *index, *set, curve).map_or_else(Vec::new, |steps| steps)
+            regulator(bench, id, *index, *set, curve).unwrap_or_default()
         }
     }
 }

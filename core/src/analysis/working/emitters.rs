@@ -37,7 +37,7 @@ fn flow(name: &str, law: &OutletLaw, pressure: Pressure, flow: Flow) -> Step {
             at: rated_at,
             exponent: x,
         } => (
-            "q = q_r · (p/p_r)ˣ",
+            "q = q_r · (p/p_r)^x",
             vec![rated(*flow), p, at(*rated_at), exponent(*x)],
             "work.source_emitter",
         ),
@@ -47,7 +47,7 @@ fn flow(name: &str, law: &OutletLaw, pressure: Pressure, flow: Flow) -> Step {
             exponent_below,
             ..
         } if pressure < *minimum => (
-            "q = q_r · (p/p_min)ˣ",
+            "q = q_r · (p/p_min)^x",
             vec![rated(*flow), p, least(*minimum), exponent(*exponent_below)],
             "work.source_below",
         ),

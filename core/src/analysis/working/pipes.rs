@@ -141,7 +141,7 @@ fn together(bench: &Bench<'_>, others: &[Stretch<'_>]) -> Option<Step> {
             "work.other_stretches",
             vec![("count", Value::Count(others.len()))],
         ),
-        formula: "h = Σhᵢ",
+        formula: "h = Σh_i",
         inputs: vec![
             Quantity::new("Re min", "work.reynolds", Amount::Number(least)),
             Quantity::new("Re max", "work.reynolds", Amount::Number(most)),
@@ -153,14 +153,14 @@ fn together(bench: &Bench<'_>, others: &[Stretch<'_>]) -> Option<Step> {
     })
 }
 
-/// h = f · (L + Lₑ)/D · V²/2g + ΣK · V²/2g.
+/// h = f · (L + L_e)/D · V²/2g + ΣK · V²/2g.
 fn friction(bench: &Bench<'_>, stretch: &Stretch<'_>) -> Step {
     let network = &bench.zone.built.network;
     let pipe = stretch.pipe;
     let mut from = vec![velocity(stretch)];
     let mut inputs = vec![
         Quantity::new("L", "work.length", Amount::Length(pipe.length)),
-        Quantity::new("Lₑ", "work.equivalent", Amount::Length(pipe.equivalent)),
+        Quantity::new("L_e", "work.equivalent", Amount::Length(pipe.equivalent)),
         Quantity::new("D", "work.bore", Amount::Bore(pipe.bore)),
         Quantity::new("ΣK", "work.coefficients", Amount::Number(pipe.fittings)),
         Quantity::new("V", "work.velocity", Amount::Velocity(speed(stretch))),
@@ -179,7 +179,7 @@ fn friction(bench: &Bench<'_>, stretch: &Stretch<'_>) -> Step {
             "work.stretch",
             vec![("number", Value::Count(stretch.number))],
         ),
-        formula: "h = (f · (L + Lₑ)/D + ΣK) · V²/2g",
+        formula: "h = (f · (L + L_e)/D + ΣK) · V²/2g",
         inputs,
         result: Quantity::new("h", "work.head_lost", Amount::Length(stretch.lost)),
         band: band(bench, stretch).map(|(low, high)| (Amount::Length(low), Amount::Length(high))),

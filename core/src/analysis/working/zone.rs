@@ -37,10 +37,10 @@ fn flow(bench: &Bench<'_>) -> Option<(Number, Step)> {
     let mean = total / (given.len().max(1) as f64);
     let step = Step {
         what: Message::new("work.zone_flow", vec![("of", Value::Ids(vec![bench.id]))]),
-        formula: "Q = Σqᵢ = n · q̄",
+        formula: "Q = Σq_i = n · q_m",
         inputs: vec![
             Quantity::new("n", "work.emitters", Amount::Count(given.len())),
-            Quantity::new("q̄", "work.mean_flow", Amount::EmitterFlow(mean)),
+            Quantity::new("q_m", "work.mean_flow", Amount::EmitterFlow(mean)),
         ],
         result: Quantity::new("Q", "work.flow", Amount::Flow(bench.zone.flow(bench.case))),
         band: None,
@@ -58,7 +58,7 @@ pub(super) fn supply_pressure(bench: &Bench<'_>) -> Option<(Number, Step)> {
     let flow = *solution.source_flows.first()?;
     let step = Step {
         what: Message::new("work.supply", vec![("of", Value::Ids(vec![id]))]),
-        formula: "p = p₀ − Δp_t · (Q/Q_t)ⁿ",
+        formula: "p = p₀ − Δp_t · (Q/Q_t)^n",
         inputs: vec![
             Quantity::new("p₀", "work.at_rest", Amount::Pressure(curve.at_rest)),
             Quantity::new(
@@ -92,7 +92,7 @@ fn evenness(bench: &Bench<'_>) -> Vec<(Number, Step)> {
         Quantity::new(symbol, name, Amount::Number(flow.litres_per_second()))
     };
     let count = |symbol: &str, count| Quantity::new(symbol, "work.emitters", Amount::Count(count));
-    let mean = || number("r̄", "work.mean_share", found.mean);
+    let mean = || number("r_m", "work.mean_share", found.mean);
     let made = || Quantity::new("CV", "work.manufacture", Amount::Number(even.manufacture));
     let plants = || Quantity::new("e", "work.per_plant", Amount::Count(1));
     let low = low_quarter_count(found.num_outlets);
@@ -110,7 +110,7 @@ fn evenness(bench: &Bench<'_>) -> Vec<(Number, Step)> {
             Number::Emission,
             step(
                 "work.emission",
-                "EU = (1 − 1.27 · CV/√e) · r_min/r̄",
+                "EU = (1 − 1.27 · CV/√e) · r_min/r_m",
                 vec![
                     made(),
                     plants(),
@@ -126,11 +126,11 @@ fn evenness(bench: &Bench<'_>) -> Vec<(Number, Step)> {
             Number::LowQuarter,
             step(
                 "work.low_quarter",
-                "DU = r̄_lq/r̄",
+                "DU = r_lq/r_m",
                 vec![
                     count("n_lq", low),
                     number(
-                        "r̄_lq",
+                        "r_lq",
                         "work.low_quarter_share",
                         found.mean * found.low_quarter,
                     ),
@@ -178,11 +178,11 @@ fn evenness(bench: &Bench<'_>) -> Vec<(Number, Step)> {
             Number::Christiansen,
             step(
                 "work.christiansen",
-                "CU = 1 − d̄/r̄",
+                "CU = 1 − d_m/r_m",
                 vec![
                     count("n", found.num_outlets),
                     number(
-                        "d̄",
+                        "d_m",
                         "work.mean_deviation",
                         found.mean * (1.0 - found.christiansen),
                     ),

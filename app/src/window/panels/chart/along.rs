@@ -15,10 +15,15 @@ use egui_plot::{
 };
 
 use super::tables::{numbers, takers};
-use super::{NAME_ROW, in_rows, shown_length, shown_pressure, units_of, write_names};
+use super::{
+    NAME_ROW, along_bottom, in_rows, marks, shown_length, shown_pressure, units_of, write_names,
+};
 use crate::window::app::App;
 use crate::window::theme;
 use crate::window::widgets;
+
+/// Room left of the supply, as a share of the way, so that its own fall is seen.
+const LEFT: f64 = 0.02;
 
 /// What the heights of the picture are.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
@@ -149,11 +154,20 @@ fn picture(ui: &mut Ui, app: &App, way: &Way, heights: Heights) {
             [shown_length(units, point.along), height]
         });
         let mut points: Vec<[f64; 2]> = points.collect();
-        if heights == Heights::Pressure
-            && let Some(first) = points.first().copied()
-        {
-            // The supply's own fall is a step at the start.
-            points.insert(0, [first[0], shown_pressure(units, way.at_rest[case])]);
+        // The supply's own fall is a step at the start.
+        if let (Some(first), Some(zone)) = (
+            way.points.first(),
+            app.analysis().zones.get(&way.place.zone),
+        ) {
+            let at_rest = way.at_rest[case];
+            let height = match heights {
+                Heights::Pressure => shown_pressure(units, at_rest),
+                Heights::Heads => {
+                    let head = zone.built.network.water.head_of(at_rest);
+                    shown_length(units, first.level + head)
+                }
+            };
+            points.insert(0, [0.0, height]);
         }
         points
     };
@@ -178,13 +192,13 @@ fn picture(ui: &mut Ui, app: &App, way: &Way, heights: Heights) {
     // going to have.
     const AXIS_WIDTH: f32 = 46.0;
     let width = ui.available_width() - AXIS_WIDTH;
-    let room = 1.09;
+    let room = 1.13;
     let left = ui.cursor().min.x + AXIS_WIDTH;
     #[expect(
         clippy::cast_possible_truncation,
         reason = "pixels are single precision"
     )]
-    let at = |x: f64| left + width * (x / (far * room)) as f32;
+    let at = |x: f64| left + width * ((x / far + LEFT) / (room + LEFT)) as f32;
     let guessed: Vec<(f32, String)> = devices
         .iter()
         .map(|(x, name)| (at(*x), name.clone()))
@@ -203,12 +217,14 @@ fn picture(ui: &mut Ui, app: &App, way: &Way, heights: Heights) {
         .allow_boxed_zoom(false)
         .show_grid(Vec2b::new(false, true))
         .set_margin_fraction(vec2(0.0, 0.06))
-        .include_x(0.0)
+        .include_x(-LEFT * far)
         .include_x(far * room)
-        .x_axis_label(text::fill(
+        .x_grid_spacer(|axis| marks(axis.bounds, 0.1))
+        .y_grid_spacer(|axis| marks(axis.bounds, 0.1))
+        .custom_x_axes(along_bottom(text::fill(
             "read.along_axis",
             [("unit", length_unit.to_owned())],
-        ))
+        )))
         .y_axis_label(match heights {
             Heights::Pressure => unit.to_owned(),
             Heights::Heads => text::fill("read.head_axis", [("unit", unit.to_owned())]),
@@ -264,10 +280,10 @@ fn picture(ui: &mut Ui, app: &App, way: &Way, heights: Heights) {
             plot.hline(line);
             letter(
                 plot,
-                far * room * 0.99,
+                0.01 * far,
                 *y,
                 &words,
-                Align2::RIGHT_BOTTOM,
+                Align2::LEFT_BOTTOM,
                 colour,
                 11.0,
             );

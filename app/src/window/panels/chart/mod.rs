@@ -7,7 +7,8 @@ mod tables;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::text;
 use aubergine_core::units::{Length, Pressure, UnitSystem};
-use eframe::egui::{self, Align2, Button, Color32, Ui, pos2};
+use eframe::egui::{self, Align2, Button, Color32, Rangef, Ui, pos2};
+use egui_plot::{AxisHints, GridMark};
 
 use crate::window::app::App;
 use crate::window::theme;
@@ -39,7 +40,11 @@ pub(super) fn show(ui: &mut Ui, app: &App, id: Id) {
     let zone = if id.kind == Kind::Zone {
         app.analysis().zones.contains_key(&id).then_some(id)
     } else {
-        app.analysis().zone_of(id)
+        let zones = &app.analysis().zones;
+        let of_valve = zones.iter().find(|(_, zone)| zone.valve == id);
+        of_valve
+            .map(|(zone, _)| *zone)
+            .or_else(|| app.analysis().zone_of(id))
     };
     if places.is_empty() && zone.is_none() {
         return;
@@ -91,6 +96,37 @@ const fn shown_pressure(units: UnitSystem, pressure: Pressure) -> f64 {
         UnitSystem::Us => pressure.psi(),
         UnitSystem::Metric => pressure.kilopascals(),
     }
+}
+
+/// Marks of an axis: some five at 1, 2 or 5 times a power of ten, never closer than `finest`.
+fn marks((low, high): (f64, f64), finest: f64) -> Vec<GridMark> {
+    let wanted = ((high - low) / 5.0).max(finest);
+    let power = 10f64.powf(wanted.log10().floor());
+    let step = [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .map(|step| step * power)
+        .find(|step| *step >= wanted)
+        .unwrap_or(wanted);
+    let mut found = Vec::new();
+    let mut at = (low / step).ceil();
+    // A picture has a handful of marks; bounds that are no numbers have none.
+    while at * step <= high && found.len() < 20 {
+        found.push(GridMark {
+            value: at * step,
+            step_size: step,
+        });
+        at += 1.0;
+    }
+    found
+}
+
+/// The axis along the bottom: its words, and numbers that stay legible side by side.
+fn along_bottom<'a>(words: String) -> Vec<AxisHints<'a>> {
+    vec![
+        AxisHints::new_x()
+            .label(words)
+            .label_spacing(Rangef::new(24.0, 36.0)),
+    ]
 }
 
 /// Height of a row of names above a picture.

@@ -8,7 +8,7 @@ use aubergine_core::units::{Flow, UnitSystem};
 use eframe::egui::{self, CollapsingHeader, Sense, Ui, Vec2b, vec2};
 use egui_plot::{Bar, BarChart, HoverPosition, Line, LineStyle, Plot, PlotPoints, VLine};
 
-use super::{NAME_ROW, in_rows, write_names};
+use super::{NAME_ROW, along_bottom, in_rows, marks, write_names};
 use crate::window::app::App;
 use crate::window::theme;
 use crate::window::widgets::{self, TableRow, table};
@@ -74,7 +74,7 @@ fn picture(ui: &mut Ui, app: &App, zone: Id, spread: &FlowSpread) {
     let palette = theme::current(ui);
     let units = app.view.units;
     let value = |flow: Flow| shown_flow(units, flow);
-    let marks = [
+    let lines = [
         ("read.mean", spread.mean, LineStyle::Solid),
         (
             "read.low_quarter",
@@ -97,7 +97,7 @@ fn picture(ui: &mut Ui, app: &App, zone: Id, spread: &FlowSpread) {
     let ends = spread.heaps.first().map(|heap| value(heap.from));
     let ends = ends.zip(spread.heaps.last().map(|heap| value(heap.to)));
     let (least, largest) = ends.unwrap_or_default();
-    let of_marks = marks.iter().map(|(_, flow, _)| value(*flow));
+    let of_marks = lines.iter().map(|(_, flow, _)| value(*flow));
     let reach = [
         least,
         largest,
@@ -138,16 +138,13 @@ fn picture(ui: &mut Ui, app: &App, zone: Id, spread: &FlowSpread) {
         .include_x(high + spare)
         .include_y(-0.09 * most)
         .include_y(1.08 * most)
-        .x_axis_label(text::fill("read.flow_axis", [("unit", unit.to_owned())]))
+        .x_grid_spacer(|axis| marks(axis.bounds, 0.01))
+        .y_grid_spacer(|axis| marks((0.0, axis.bounds.1), 1.0))
+        .custom_x_axes(along_bottom(text::fill(
+            "read.flow_axis",
+            [("unit", unit.to_owned())],
+        )))
         .y_axis_label(text::get("read.count_axis"))
-        .y_axis_formatter(|mark, _| {
-            let is_count = mark.value >= 0.0 && (mark.value - mark.value.round()).abs() < 1e-6;
-            if is_count {
-                aubergine_core::units::display::fixed(mark.value, 0)
-            } else {
-                String::new()
-            }
-        })
         .label_formatter(|hover| match hover {
             HoverPosition::NearDataPoint { plot_name, .. } => Some(plot_name.to_string()),
             HoverPosition::Elsewhere { .. } => None,
@@ -189,14 +186,14 @@ fn picture(ui: &mut Ui, app: &App, zone: Id, spread: &FlowSpread) {
                 .color(grey)
                 .width(5.0),
         );
-        for (key, flow, style) in marks {
+        for (key, flow, style) in lines {
             let line = VLine::new(text::get(key), value(flow))
                 .color(ink)
                 .width(1.4);
             plot.vline(line.style(style).allow_hover(false));
         }
     });
-    let mut names: Vec<(f32, String)> = marks
+    let mut names: Vec<(f32, String)> = lines
         .iter()
         .map(|(key, flow, _)| {
             let x = shown.transform.position_from_point_x(value(*flow));

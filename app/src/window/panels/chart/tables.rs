@@ -46,8 +46,8 @@ pub(super) fn takers(ui: &mut Ui, app: &App, way: &Way) {
             share.map_or(Pressure::ZERO, |share| share.lost)
         });
         // What shows as nothing in every case says nothing.
-        let is_seen = lost.iter().any(|lost| lost.abs().kilopascals() >= 0.05);
-        if is_seen {
+        let nothing = bare(units, Pressure::ZERO);
+        if lost.iter().any(|lost| bare(units, *lost) != nothing) {
             rows.push(row(name, lost));
         }
     }
@@ -56,7 +56,7 @@ pub(super) fn takers(ui: &mut Ui, app: &App, way: &Way) {
         ("L", 46.0),
         ("N", 46.0),
         ("H", 46.0),
-        (text::get("read.share"), 48.0),
+        (text::get("read.share"), 56.0),
     ];
     table(
         ui,

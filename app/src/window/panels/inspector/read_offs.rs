@@ -58,9 +58,18 @@ pub(super) fn zone(ui: &mut Ui, app: &App, summary: &ZoneSummary) {
     for sentence in zone_run_sentences(app.plan(), read, units) {
         ui.add(Label::new(RichText::new(sentence).size(13.0)).wrap());
     }
-    if !read.surges.is_empty() {
-        let what = text::get("work.surge");
-        working::button(ui, app, &id.to_string(), Number::Surge, what);
+    let worst = read
+        .surges
+        .iter()
+        .max_by(|a, b| a.sudden.total_cmp(&b.sudden));
+    if let Some(surge) = worst {
+        let words = [
+            ("closing", units.pressure(surge.closing)),
+            ("run", surge.run.to_string()),
+        ];
+        let words = text::fill("read.surge_words", words);
+        let label = text::get("read.surge");
+        working::fact(ui, app, label, &words, &id.to_string(), Number::Surge);
     }
 }
 

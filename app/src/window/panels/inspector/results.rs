@@ -255,14 +255,11 @@ fn row_loss(ui: &mut Ui, app: &App, id: Id) {
     });
     if let Some(most) = lost.reduce(Pressure::max) {
         let words = app.view.units.pressure(most);
-        working::fact(
-            ui,
-            app,
-            "Lost in a row",
-            &words,
-            &id.to_string(),
-            Number::Loss,
-        );
+        let label = match id.kind {
+            Kind::Line => "Lost along it",
+            _ => "Lost in a row",
+        };
+        working::fact(ui, app, label, &words, &id.to_string(), Number::Loss);
     }
 }
 
