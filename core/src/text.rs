@@ -6,13 +6,15 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-const FILES: [(&str, &str); 6] = [
+const FILES: [(&str, &str); 8] = [
     ("findings", include_str!("../data/text/findings.toml")),
     ("contact", include_str!("../data/text/contact.toml")),
     ("drawing", include_str!("../data/text/drawing.toml")),
+    ("read", include_str!("../data/text/read.toml")),
     ("report", include_str!("../data/text/report.toml")),
     ("sizing", include_str!("../data/text/sizing.toml")),
     ("window", include_str!("../data/text/window.toml")),
+    ("working", include_str!("../data/text/working.toml")),
 ];
 
 static TABLE: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {

@@ -54,3 +54,5 @@ mod tidy;
 mod tidy_data;
 #[cfg(test)]
 mod validation_counts;
+#[cfg(test)]
+mod working;

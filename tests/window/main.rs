@@ -14,4 +14,6 @@ mod levels;
 #[cfg(test)]
 mod reading;
 #[cfg(test)]
+mod readings;
+#[cfg(test)]
 mod sizing;

@@ -51,6 +51,10 @@ enum Command {
         /// Also tells what would help, each change tried out.
         #[arg(long)]
         fixes: bool,
+        /// Tells instead how the numbers of one object come about: a run, device, bed, line, emitter such as B3.2.7,
+        /// port, zone or supply. The worst case is taken as the low one.
+        #[arg(long, value_name = "NAME", conflicts_with_all = ["json", "fixes"])]
+        working: Option<String>,
         #[command(flatten)]
         common: Common,
     },
@@ -245,8 +249,12 @@ fn dispatch(command: &Command) -> Result<ExitCode, Failure> {
             plan,
             json,
             fixes,
+            working,
             common,
-        } => check::run(plan, *json, *fixes, common),
+        } => match working {
+            Some(name) => check::working(plan, name, common),
+            None => check::run(plan, *json, *fixes, common),
+        },
         Command::Report {
             plan,
             output,

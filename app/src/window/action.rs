@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::path::PathBuf;
 
+use aubergine_core::analysis::working::Number;
 use aubergine_core::drawing::View;
 use aubergine_core::edit::Edit;
 use aubergine_core::geometry::PlanPoint;
@@ -58,6 +59,13 @@ pub enum Action {
     },
     /// Search pipe sizes of least cost, for the runs behind one zone's valve or for all.
     Size(Option<Id>),
+    /// Show how a number of an object or place comes about.
+    ShowWorking {
+        /// Its name.
+        of: String,
+        /// Which number.
+        number: Number,
+    },
     /// Another view mode.
     View(View),
     /// Another supply case.

@@ -4,8 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use aubergine_core::analysis::readings::{self, FlowSpread, Way};
 use aubergine_core::analysis::sizing::{self, NoSizes, Sizing};
-use aubergine_core::analysis::{Analysis, Analyzer, Fix};
+use aubergine_core::analysis::working::{self, Working};
+use aubergine_core::analysis::{Analysis, Analyzer, Fix, ZoneReadings};
 use aubergine_core::drawing::{self, Drawing, ViewOptions};
 use aubergine_core::edit::History;
 use aubergine_core::file;
@@ -13,8 +15,10 @@ use aubergine_core::geometry::PlanPoint;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::ids::Id;
 use aubergine_core::model::{Document, Plan};
+use aubergine_core::units::UnitSystem;
 
 use super::action::Queue;
+use super::asked::Asked;
 use super::files::{self, Dialogs};
 use super::state::{Camera, FileState, Notice, ViewState};
 use super::tools::Tool;
@@ -60,6 +64,10 @@ pub struct App {
     pub(super) help: Option<Help>,
     /// Pipe sizes that were asked for.
     pub(super) sizes: Option<Sizes>,
+    readings: Asked<Id, Option<ZoneReadings>>,
+    ways: Asked<(String, SupplyCase), Option<Way>>,
+    spreads: Asked<(Id, SupplyCase, UnitSystem), Vec<FlowSpread>>,
+    workings: Asked<(String, SupplyCase), Option<Working>>,
     /// The window is to be closed.
     pub(super) is_quitting: bool,
     analyzer: Analyzer,
@@ -140,6 +148,10 @@ impl App {
             results,
             help: None,
             sizes: None,
+            readings: Asked::default(),
+            ways: Asked::default(),
+            spreads: Asked::default(),
+            workings: Asked::default(),
             is_quitting: false,
             analyzer,
         };
@@ -308,6 +320,44 @@ impl App {
             .as_ref()
             .filter(|sizes| sizes.zone == zone && sizes.revision == self.history.revision())
             .map(|sizes| &sizes.found)
+    }
+
+    /// What is read off a zone, worked out when it is first shown.
+    #[must_use]
+    pub fn readings(&self, zone: Id) -> Arc<Option<ZoneReadings>> {
+        let analysis = &self.results.analysis;
+        self.readings.get(analysis, zone, || {
+            aubergine_core::analysis::readings(self.plan(), analysis, zone)
+        })
+    }
+
+    /// The way to a place in the case shown, worked out when it is first shown.
+    pub(super) fn way(&self, place: &str) -> Arc<Option<Way>> {
+        let (analysis, case) = (&self.results.analysis, self.view.case);
+        self.ways.get(analysis, (place.to_owned(), case), || {
+            let place = readings::place(analysis, place, case)?;
+            readings::way(self.plan(), analysis, &place, case)
+        })
+    }
+
+    /// How the emitter flows of a zone spread in the case shown, worked out when it is first shown.
+    pub(super) fn spreads(&self, zone: Id) -> Arc<Vec<FlowSpread>> {
+        let (analysis, case, units) = (&self.results.analysis, self.view.case, self.view.units);
+        self.spreads.get(analysis, (zone, case, units), || {
+            let solved = analysis.zones.get(&zone);
+            solved.map_or_else(Vec::new, |solved| {
+                readings::flow_spreads(self.plan(), solved, case, units)
+            })
+        })
+    }
+
+    /// How the numbers of an object or place come about in the case shown, worked out when it is first shown.
+    #[must_use]
+    pub fn working(&self, of: &str) -> Arc<Option<Working>> {
+        let (analysis, case) = (&self.results.analysis, self.view.case);
+        self.workings.get(analysis, (of.to_owned(), case), || {
+            working::working(self.plan(), analysis, of, case)
+        })
     }
 
     /// Puts another document in place of this one, with its units and its lowest supply; view mode and theme stay.

@@ -3,6 +3,7 @@
 
 mod action;
 mod app;
+mod asked;
 mod canvas;
 mod command;
 mod dispatch;

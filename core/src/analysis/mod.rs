@@ -20,6 +20,7 @@ mod separation;
 pub mod sizing;
 mod sprayed;
 mod strength;
+pub mod working;
 mod zones;
 
 use std::collections::BTreeMap;
@@ -100,6 +101,18 @@ impl Analysis {
             .filter(|ruling| ruling.subject == id)
             .map(|ruling| ruling.verdict)
             .max()
+    }
+
+    /// The zone in which most water runs through a run, each zone running alone.
+    #[must_use]
+    pub fn busiest(&self, run: Id, case: SupplyCase) -> Option<Id> {
+        let flows = self.zones.iter().filter_map(|(zone, found)| {
+            let (flow, _) = found.fastest(found.built.pipes.get(&run)?, case);
+            Some((*zone, flow))
+        });
+        flows
+            .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))
+            .map(|(zone, _)| zone)
     }
 
     /// The lowest pressure of a port over the zones that it takes part in: each zone runs alone.

@@ -11,6 +11,7 @@ mod plain_text;
 mod sizing;
 mod summary;
 pub mod tree;
+mod working;
 mod zone_text;
 
 pub use check_json::{SCHEMA, check_json};
@@ -20,6 +21,8 @@ pub use parts_csv::parts_csv;
 pub use plain_text::plain_text;
 pub use sizing::{SizingWords, sizing_json, sizing_text, sizing_words};
 pub use summary::{Cases, ZoneSummary, zone_summaries};
+pub use working::{StepWords, working_text, working_title, working_words};
+pub use zone_text::zone_run_sentences;
 
 use crate::analysis::{Analysis, Fix};
 use crate::hydraulics::SupplyCase;

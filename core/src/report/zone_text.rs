@@ -1,7 +1,7 @@
 //! What is read off a zone, in sentences for a terminal.
 
 use crate::analysis::readings::{Eater, RUN_VARIATION, RegulatorState};
-use crate::analysis::{Analysis, readings};
+use crate::analysis::{Analysis, ZoneReadings, readings};
 use crate::coverage::Evenness;
 use crate::finding::{Message, Value, listed};
 use crate::hydraulics::SupplyCase;
@@ -108,6 +108,15 @@ pub(super) fn sentences(
             ],
         ));
     }
+    let mut sentences: Vec<String> = said.iter().map(|message| message.sentence(units)).collect();
+    sentences.extend(zone_run_sentences(plan, &read, units));
+    sentences
+}
+
+/// Longest runs, rinsing, surge and regulators, a sentence each.
+#[must_use]
+pub fn zone_run_sentences(plan: &Plan, read: &ZoneReadings, units: UnitSystem) -> Vec<String> {
+    let mut said: Vec<Message> = Vec::new();
     for run in &read.longest {
         let name = plan
             .catalog

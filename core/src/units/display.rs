@@ -142,6 +142,21 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     }
 }
 
+/// A number with a count of significant digits, without an exponent; below a hundred-millionth of one it is 0.
+#[must_use]
+pub fn significant(value: f64, digits: usize) -> String {
+    if value == 0.0 || value.abs() < 1e-8 {
+        return "0".to_owned();
+    }
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "the power of ten of a finite double is within ±308"
+    )]
+    let place = value.abs().log10().floor() as i64;
+    let decimals = i64::try_from(digits).unwrap_or(i64::MAX) - 1 - place;
+    fixed(value, usize::try_from(decimals).unwrap_or(0).min(12))
+}
+
 /// Feet and inches from a count of quarter inches, as drawings write them: `12'-6 1/4"`.
 fn feet_and_inches(quarters: f64) -> String {
     let sign = if quarters < 0.0 { "−" } else { "" };
@@ -181,6 +196,18 @@ mod tests {
             us.distance(Length::from_metres(Length::from_feet(9.0).metres() - 0.001)),
             "8'-11 3/4\""
         );
+    }
+
+    #[test]
+    fn significant_digits_count_from_the_first_that_is_not_zero() {
+        for (value, shown) in [
+            (0.031_415_9, "0.031416"),
+            (123_456.7, "123457"),
+            (-2.5, "−2.5000"),
+            (0.0, "0"),
+        ] {
+            assert_eq!(significant(value, 5), shown);
+        }
     }
 
     #[test]

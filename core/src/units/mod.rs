@@ -9,12 +9,14 @@
 mod quantity;
 
 pub mod agronomic;
+pub mod amount;
 pub mod display;
 pub mod entry;
 pub mod hydraulic;
 pub mod space;
 
 pub use agronomic::{Concentration, DepthRate, Salinity};
+pub use amount::Amount;
 pub use display::UnitSystem;
 pub use hydraulic::{
     Density, Flow, KinematicViscosity, Pressure, Temperature, Velocity, head_of, pressure_of,

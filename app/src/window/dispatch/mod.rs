@@ -26,6 +26,9 @@ pub(super) fn dispatch(app: &mut App, action: Action) {
         Action::Help { what, edit } => edit::help(app, &what, &edit),
         Action::ShowHeads { area, rule } => set_tool(app, Tool::Heads { area, rule }),
         Action::Size(zone) => view::size(app, zone),
+        Action::ShowWorking { of, number } => {
+            app.view.dialog = Some(Dialog::Working { of, number });
+        }
         Action::View(view) => app.view.view = view,
         Action::Case(case) => app.view.case = case,
         Action::Units(units) => app.view.units = units,

@@ -5,7 +5,7 @@ use aubergine_core::ids::Id;
 use aubergine_core::text;
 use eframe::egui::{self, Key, Modal, RichText, ScrollArea, TextEdit, Ui};
 
-use super::words;
+use super::{words, working};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::{Keys, TABLE};
@@ -22,11 +22,16 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
     let frame = egui::Frame::popup(ui.style()).inner_margin(20);
     let modal = Modal::new(egui::Id::unique("dialog")).frame(frame);
     let shown = modal.show(ui.ctx(), |ui| {
-        ui.set_width(if matches!(dialog, Dialog::Keys | Dialog::Words) {
-            620.0
-        } else {
-            480.0
-        });
+        ui.set_width(
+            if matches!(
+                dialog,
+                Dialog::Keys | Dialog::Words | Dialog::Working { .. }
+            ) {
+                620.0
+            } else {
+                480.0
+            },
+        );
         match dialog {
             Dialog::Unsaved(next) => unsaved(ui, app, next),
             Dialog::OpenPath(path) => typed(
@@ -72,6 +77,7 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
             Dialog::Note { object, at } => note(ui, app, *object, *at),
             Dialog::Keys => keys(ui, app),
             Dialog::Words => words::show(ui, app),
+            Dialog::Working { of, number } => working::show(ui, app, of, *number),
         }
     });
     if shown.should_close() {

@@ -12,6 +12,7 @@ mod side;
 mod strip;
 mod verdicts;
 mod words;
+mod working;
 
 pub(super) use bars::{menu_bar, present_bar, status_bar};
 pub(super) use dialogs::dialogs;

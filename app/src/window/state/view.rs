@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use aubergine_core::analysis::working::Number;
 use aubergine_core::drawing::{View, ViewOptions};
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::hydraulics::SupplyCase;
@@ -77,6 +78,13 @@ pub enum Dialog {
     Keys,
     /// The list of words.
     Words,
+    /// How a number comes about.
+    Working {
+        /// Name of the object or place.
+        of: String,
+        /// Which number.
+        number: Number,
+    },
 }
 
 /// A message that stays until it is dismissed.

@@ -1,5 +1,7 @@
 //! Small parts that panels share: text fields that are read when they are left, marks with their words, rows of facts.
 
+mod table;
+
 use std::hash::Hash;
 
 use aubergine_core::drawing::theme::{Theme, ink};
@@ -11,6 +13,8 @@ use eframe::egui::{
 };
 
 use super::theme;
+
+pub use table::{TableRow, table};
 
 /// A text field beside its label. What was typed comes back when the field is left or Enter is pressed; Escape drops it.
 pub fn entry(

@@ -119,14 +119,12 @@ pub(super) fn taken_off(
 
 /// The edit that makes other objects of those that are there. Names of new ones must have been given out in order.
 pub(super) fn between(before: &Objects, after: &Objects) -> Edit {
-    let edits = after
-        .differences(before)
-        .into_iter()
-        .map(|id| match after.get(id) {
-            Some(object) if before.contains(id) => Edit::Put { id, object },
-            Some(object) => Edit::Add(object),
-            None => Edit::Remove(vec![id]),
-        });
+    let differences = after.differences(before).into_iter();
+    let edits = differences.map(|id| match after.get(id) {
+        Some(object) if before.contains(id) => Edit::Put { id, object },
+        Some(object) => Edit::Add(object),
+        None => Edit::Remove(vec![id]),
+    });
     Edit::All(edits.collect())
 }
 

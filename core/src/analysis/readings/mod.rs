@@ -5,14 +5,18 @@
 mod even;
 mod flush;
 mod path;
+mod spread;
 mod surge;
+mod way;
 
 use std::collections::BTreeMap;
 
 pub use even::EvenReading;
 pub use flush::{FlushEnd, FlushReading, OpenedEnd};
 pub use path::{Eater, LossShare, LossShares};
+pub use spread::{FlowSpread, Heap, flow_spreads};
 pub use surge::{SURGE_CLOSING_S, SurgeReading};
+pub use way::{Place, Way, WayPoint, place, places, way};
 
 pub(super) use even::of as even_at;
 pub(super) use flush::{ENOUGH_TO_FLUSH, opened};
@@ -109,9 +113,10 @@ pub struct SupplyReading {
 /// Reads everything off a zone; `None` where there is no such zone.
 #[must_use]
 pub fn readings(plan: &Plan, analysis: &Analysis, zone: Id) -> Option<ZoneReadings> {
+    let shares = path::to_the_worst(plan, analysis, zone, SupplyCase::Low);
     let zone = analysis.zones.get(&zone)?;
     Some(ZoneReadings {
-        shares: path::to_the_worst(plan, zone, SupplyCase::Low),
+        shares,
         even: SupplyCase::ALL.map(|case| even::of(plan, zone, case)),
         rates: rates(plan, zone),
         longest: longest(plan, zone),
@@ -124,7 +129,7 @@ pub fn readings(plan: &Plan, analysis: &Analysis, zone: Id) -> Option<ZoneReadin
 
 /// Rate on each planted area that the zone waters: what its devices give over its area. A device that serves several
 /// areas gives each its part by their size.
-fn rates(plan: &Plan, zone: &ZoneAnalysis) -> Vec<(Id, [DepthRate; 3])> {
+pub(super) fn rates(plan: &Plan, zone: &ZoneAnalysis) -> Vec<(Id, [DepthRate; 3])> {
     let objects = &plan.objects;
     let area = |bed: &Bed| bed_outline(bed).area();
     let mut flows: BTreeMap<Id, [Flow; 3]> = BTreeMap::new();

@@ -1,12 +1,11 @@
-//! Who eats the pressure on the way to one outlet.
+//! Who eats the pressure on the way to one place.
 
-use std::collections::BTreeMap;
-
-use crate::analysis::ZoneAnalysis;
-use crate::hydraulics::SupplyCase;
-use crate::ids::Id;
+use super::way::{Place, WayPoint, way};
+use crate::analysis::Analysis;
+use crate::hydraulics::{SupplyCase, Water};
+use crate::ids::{Id, Kind};
 use crate::model::Plan;
-use crate::units::{Length, Pressure};
+use crate::units::Pressure;
 
 /// What takes pressure.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -45,7 +44,8 @@ pub struct LossShares {
 /// Shares on the way to the emission device that gets least of the pressure it needs.
 pub(super) fn to_the_worst(
     plan: &Plan,
-    zone: &ZoneAnalysis,
+    analysis: &Analysis,
+    zone: Id,
     case: SupplyCase,
 ) -> Option<LossShares> {
     let need = |part: &str| {
@@ -53,7 +53,9 @@ pub(super) fn to_the_worst(
             .emission(part)
             .map_or(1.0, |part| part.minimum.kilopascals().max(1.0))
     };
-    let worst = zone
+    let worst = analysis
+        .zones
+        .get(&zone)?
         .emitters(case)
         .map(|emitter| {
             let share = emitter.pressure.kilopascals() / need(&emitter.point.part);
@@ -61,73 +63,49 @@ pub(super) fn to_the_worst(
         })
         .min_by(|a, b| a.0.total_cmp(&b.0))?
         .1;
-    let network = &zone.built.network;
-    let solution = zone.solution(case);
-    let mut path = zone.path_to(worst.junction, case);
-    path.reverse();
-    let head = |junction: usize| solution.heads.get(junction).copied();
-    let owners = owners(zone);
-    let mut shares: Vec<LossShare> = Vec::new();
-    let mut here = worst.junction;
-    for link in path.iter().rev() {
-        let link = network.links.get(*link)?;
-        here = if link.to == here { link.from } else { link.to };
-    }
-    let source = network
-        .sources
-        .iter()
-        .position(|source| source.junction == here)?;
-    let supply = *zone.built.supplies.get(source)?;
-    let water = network.water;
-    let level = |junction: usize| network.junctions.get(junction).map(|j| j.level);
-    let curve = crate::hydraulics::supply_curve(plan.objects.supplies.get(&supply)?, case);
-    let at_rest_head = level(here)? + water.head_of(curve.at_rest);
-    let mut add = |eater: Eater, lost: Length| {
-        let lost = water.pressure_of(lost);
-        match shares.last_mut() {
-            Some(last) if last.eater == eater => last.lost += lost,
-            _ => shares.push(LossShare { eater, lost }),
-        }
+    let place = Place {
+        name: worst.point.name(),
+        zone,
+        is_emitter: true,
+        junction: worst.junction,
     };
-    add(Eater::Supply(supply), at_rest_head - head(here)?);
-    for index in &path {
-        let link = network.links.get(*index)?;
-        let next = if link.from == here {
-            link.to
-        } else {
-            link.from
-        };
-        let lost = head(here)? - head(next)?;
-        here = next;
-        if let Some(owner) = owners.get(index) {
-            add(Eater::Object(*owner), lost);
-        }
-    }
-    add(
-        Eater::Height,
-        level(worst.junction)? - level(network.sources.get(source)?.junction)?,
-    );
+    let way = way(plan, analysis, &place, case)?;
     Some(LossShares {
-        outlet: worst.point.name(),
-        at_rest: curve.at_rest,
+        outlet: place.name,
+        at_rest: *case.of(&way.at_rest),
         arrives: worst.pressure,
-        shares,
+        shares: case.of(&way.shares).clone(),
     })
 }
 
-/// The object that each link belongs to.
-fn owners(zone: &ZoneAnalysis) -> BTreeMap<usize, Id> {
-    let built = &zone.built;
-    let runs = built.pipes.iter().chain(&built.headers);
-    let rows = built.rows.iter().map(|((id, _), links)| (id, links));
-    runs.chain(rows)
-        .flat_map(|(id, links)| links.iter().map(|link| (*link, *id)))
-        .chain(
-            built
-                .devices
-                .iter()
-                .chain(&built.fall_offs)
-                .map(|(id, link)| (*link, *id)),
-        )
-        .collect()
+/// The shares along the points of a way: the supply's own, those of the parts, the height.
+pub(super) fn shares(
+    points: &[WayPoint],
+    case: usize,
+    at_rest: Pressure,
+    water: Water,
+) -> Vec<LossShare> {
+    let (Some(first), Some(last)) = (points.first(), points.last()) else {
+        return Vec::new();
+    };
+    let mut before = first.level + water.head_of(at_rest);
+    let mut found: Vec<LossShare> = Vec::new();
+    for point in points {
+        // Each point has its three heads.
+        let lost = water.pressure_of(before - point.head[case]);
+        before = point.head[case];
+        let eater = match point.through.kind {
+            Kind::Supply => Eater::Supply(point.through),
+            _ => Eater::Object(point.through),
+        };
+        match found.last_mut() {
+            Some(last) if last.eater == eater => last.lost += lost,
+            _ => found.push(LossShare { eater, lost }),
+        }
+    }
+    found.push(LossShare {
+        eater: Eater::Height,
+        lost: water.pressure_of(last.level - first.level),
+    });
+    found
 }

@@ -86,6 +86,20 @@ impl Fit {
         }
     }
 
+    /// The branch that answers above the laminar end, with its coefficients.
+    pub(super) fn branch(&self, re: f64) -> super::FactorLaw {
+        use super::FactorLaw;
+        if re < JOIN_END {
+            FactorLaw::Join(self.join)
+        } else if re <= FIT_END {
+            FactorLaw::Cubic(self.c)
+        } else if re < BLEND_END {
+            FactorLaw::Other
+        } else {
+            FactorLaw::Colebrook
+        }
+    }
+
     /// Past the fit: rare in a yard, so kept out of the hot path.
     #[cold]
     fn beyond(&self, re: f64) -> (f64, f64) {

@@ -4,11 +4,13 @@
 //! at most under the fitted law. It does not know networks, and it does not judge velocities.
 
 mod colebrook;
+mod factor;
 mod fit;
 
 use std::f64::consts::PI;
 
 pub(crate) use colebrook::Rough;
+pub use factor::{FactorLaw, FactorReading, factor_reading};
 pub(crate) use fit::Fit;
 
 use super::network::Pipe;

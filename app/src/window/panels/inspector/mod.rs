@@ -6,6 +6,7 @@ mod heads;
 mod level;
 mod network;
 mod plan;
+mod read_offs;
 mod results;
 mod sizing;
 mod water;
@@ -80,9 +81,9 @@ fn one(ui: &mut Ui, app: &App, id: Id) {
         Object::Feature(feature) => level::feature(ui, app, id, feature),
         Object::Crossing(_) => {}
     }
+    chart::show(ui, app, id);
     results::rulings(ui, app, id);
     results::findings(ui, app, id);
-    chart::show(ui, app, id);
     delete(ui, app);
 }
 

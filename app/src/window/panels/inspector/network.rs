@@ -11,7 +11,7 @@ use aubergine_core::model::{
 };
 use eframe::egui::{ComboBox, Ui};
 
-use super::{change, length, place, pressure, put, results};
+use super::{change, length, place, pressure, put, read_offs, results};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::tools::{Seek, join};
@@ -281,6 +281,7 @@ pub(super) fn line(ui: &mut Ui, app: &App, id: Id, line: &Arc<Line>) {
     widgets::group(ui, "Results");
     widgets::fact(ui, "Length", &app.view.units.run(line.vertices.length()));
     results::emitters(ui, app, id);
+    read_offs::area(ui, app, id);
 }
 
 pub(super) fn device(ui: &mut Ui, app: &App, id: Id, device: &Arc<Device>) {
@@ -322,6 +323,7 @@ pub(super) fn device(ui: &mut Ui, app: &App, id: Id, device: &Arc<Device>) {
     widgets::group(ui, "Results");
     results::pressures(ui, app, id, "in", "Before it");
     results::pressures(ui, app, id, "out", "Behind it");
+    results::device(ui, app, id);
     let zone = app
         .plan()
         .objects

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use aubergine_core::analysis::working::Number;
 use aubergine_core::contact::{Match, Ruling};
 use aubergine_core::coverage::{Evenness, SpotKind};
 use aubergine_core::hydraulics::SupplyCase;
@@ -9,19 +10,19 @@ use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::Pipe;
 use aubergine_core::report::{cited, zone_summaries};
 use aubergine_core::text;
-use aubergine_core::units::Pressure;
 use aubergine_core::units::display::percent;
+use aubergine_core::units::{Flow, Pressure};
 use eframe::egui::{self, RichText, Ui, UiBuilder};
 
-use super::sizing;
+use super::{read_offs, sizing};
 use crate::window::action::Action;
 use crate::window::app::App;
-use crate::window::panels::describe;
+use crate::window::panels::{describe, working};
 use crate::window::theme;
 use crate::window::widgets;
 
 /// `L 25.0  N 25.0  H 25.0 psi`: the three cases by their letters, the unit once.
-fn three(of: impl Fn(SupplyCase) -> Option<String>) -> Option<String> {
+pub(super) fn three(of: impl Fn(SupplyCase) -> Option<String>) -> Option<String> {
     let values: Option<Vec<(char, String)>> = SupplyCase::ALL
         .into_iter()
         .map(|case| Some((case.letter(), of(case)?)))
@@ -73,6 +74,7 @@ pub(super) fn bed(ui: &mut Ui, app: &App, id: Id) {
         );
         widgets::fact(ui, "Laid out", &words);
     }
+    read_offs::area(ui, app, id);
     sprayed(ui, app, id);
     if let Some(zone) = app.analysis().zone_of(id) {
         widgets::fact(ui, "Zone", &zone_words(app, zone));
@@ -139,7 +141,15 @@ pub(super) fn emitters(ui: &mut Ui, app: &App, id: Id) {
     if let Some(words) =
         three(|case| extreme(case, Pressure::min).map(|pressure| units.pressure(pressure)))
     {
-        widgets::fact(ui, "Lowest emitter", &words);
+        let of = id.to_string();
+        working::fact(ui, app, "Lowest emitter", &words, &of, Number::Pressure);
+        if let Some(flow) = weakest_flow(app, id) {
+            let words = units.emitter_flow(flow);
+            working::fact(ui, app, "It gives", &words, &of, Number::Flow);
+        }
+        if id.kind != Kind::Emission {
+            row_loss(ui, app, id);
+        }
     }
     let part = app
         .analysis()
@@ -176,37 +186,84 @@ pub(super) fn pipe(ui: &mut Ui, app: &App, id: Id, pipe: &Arc<Pipe>) {
     widgets::fact(ui, "Length", &units.run(pipe.vertices.length()));
     pressures(ui, app, id, "start", "At its start");
     pressures(ui, app, id, "end", "At its end");
-    let fastest = app
-        .analysis()
-        .zones
-        .iter()
-        .filter_map(|(zone, found)| {
-            let links = found.built.pipes.get(&id)?;
-            let (flow, velocity) = found.fastest(links, app.view.case);
-            Some((*zone, flow, velocity, found.loss(links, app.view.case)))
-        })
-        .max_by(|a, b| a.1.total_cmp(&b.1));
-    if let Some((zone, flow, velocity, loss)) = fastest {
-        widgets::fact(
-            ui,
-            "Most flow",
-            &format!("{} with {zone}", units.flow(flow)),
-        );
-        widgets::fact(ui, "Velocity", &units.velocity(velocity));
-        let water = app
-            .analysis()
-            .zones
-            .get(&zone)
-            .map(|zone| zone.built.network.water);
-        if let Some(water) = water {
-            let lost = aubergine_core::units::pressure_of(loss, water.density);
-            widgets::fact(ui, "Lost in it", &units.pressure(lost));
-        }
+    let case = app.view.case;
+    let zone = app.analysis().busiest(id, case);
+    let Some((zone, found)) = zone.and_then(|zone| Some((zone, app.analysis().zones.get(&zone)?)))
+    else {
+        return;
+    };
+    let Some(links) = found.built.pipes.get(&id) else {
+        return;
+    };
+    let (flow, velocity) = found.fastest(links, case);
+    let lost = found
+        .built
+        .network
+        .water
+        .pressure_of(found.loss(links, case));
+    let of = id.to_string();
+    let words = format!("{} with {zone}", units.flow(flow));
+    widgets::fact(ui, "Most flow", &words);
+    let words = units.velocity(velocity);
+    working::fact(ui, app, "Velocity", &words, &of, Number::Velocity);
+    working::fact(
+        ui,
+        app,
+        "Lost in it",
+        &units.pressure(lost),
+        &of,
+        Number::Loss,
+    );
+}
+
+/// What a device takes, or leaves behind it, with its working.
+pub(super) fn device(ui: &mut Ui, app: &App, id: Id) {
+    let of = id.to_string();
+    let found = app.working(&of);
+    let numbers = found.as_ref().as_ref().map(|working| &working.numbers);
+    if let Some((number, step)) = numbers.and_then(|numbers| numbers.first()) {
+        let words = step.result.amount.shown(app.view.units);
+        let label = match number {
+            Number::Loss => "Lost in it",
+            _ => "It leaves",
+        };
+        working::fact(ui, app, label, &words, &of, *number);
+    }
+}
+
+/// What the weakest emitter of an object gives in the case shown.
+fn weakest_flow(app: &App, id: Id) -> Option<Flow> {
+    let zones = app.analysis().zones.values();
+    zones
+        .flat_map(|zone| zone.emitters(app.view.case))
+        .filter(|emitter| emitter.point.owner == id)
+        .min_by(|a, b| a.pressure.total_cmp(&b.pressure))
+        .map(|emitter| emitter.flow)
+}
+
+/// What the row of an object loses that loses most.
+fn row_loss(ui: &mut Ui, app: &App, id: Id) {
+    let case = app.view.case;
+    let lost = app.analysis().zones.values().flat_map(|zone| {
+        let water = zone.built.network.water;
+        let rows = zone
+            .built
+            .rows
+            .iter()
+            .filter(move |((owner, _), _)| *owner == id);
+        rows.map(move |(_, links)| water.pressure_of(zone.loss(links, case)))
+    });
+    if let Some(most) = lost.reduce(Pressure::max) {
+        let words = app.view.units.pressure(most);
+        let label = match id.kind {
+            Kind::Line => "Lost along it",
+            _ => "Lost in a row",
+        };
+        working::fact(ui, app, label, &words, &id.to_string(), Number::Loss);
     }
 }
 
 pub(super) fn zone(ui: &mut Ui, app: &App, id: Id) {
-    let units = app.view.units;
     let Some(zone) = zone_summaries(app.plan(), app.analysis())
         .into_iter()
         .find(|zone| zone.id == id)
@@ -214,28 +271,7 @@ pub(super) fn zone(ui: &mut Ui, app: &App, id: Id) {
         return;
     };
     widgets::group(ui, &format!("Zone {}", zone_words(app, id)));
-    let cases = |values: [Option<String>; 3]| three(|case| values[case as usize].clone());
-    let flows = cases(zone.flow.map(|flow| Some(units.flow(flow))));
-    widgets::fact(ui, "Takes", &flows.unwrap_or_default());
-    for (label, values) in [
-        ("Behind the valve", zone.at_valve),
-        ("First emitter", zone.first),
-        ("Last emitter", zone.last),
-    ] {
-        if let Some(words) =
-            cases(values.map(|pressure| pressure.map(|pressure| units.pressure(pressure))))
-        {
-            widgets::fact(ui, label, &words);
-        }
-    }
-    let even = zone.uniformity.map(|share| share.map(percent));
-    if let Some(words) = cases(even) {
-        widgets::fact(
-            ui,
-            "Evenness",
-            &format!("{words} (low quarter, hydraulic only)"),
-        );
-    }
+    read_offs::zone(ui, app, &zone);
     widgets::fact(ui, "Emitters", &zone.num_emitters.to_string());
     for (area, found) in &app.analysis().sprayed {
         if found.zones.contains(&id) {
