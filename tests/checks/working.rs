@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use acceptance::{CEDARBRAKE, DATE, LARKMEAD, SAMPLES, run, sample, sample_path};
+use acceptance::{CEDARBRAKE, DATE, LARKMEAD, run, sample, sample_path};
 use aubergine_core::analysis::readings::{place, places, way};
 use aubergine_core::analysis::working::{Number, Step, Working, working};
 use aubergine_core::analysis::{Analysis, Analyzer, readings};
@@ -13,6 +13,9 @@ use aubergine_core::model::Document;
 use aubergine_core::report::{working_text, working_words, zone_summaries};
 use aubergine_core::units::display::percent;
 use aubergine_core::units::{Amount, Length, UnitSystem};
+
+/// The samples whose every number is worked again; the largest one would bring nothing new but time.
+const WORKED: [&str; 2] = [LARKMEAD, CEDARBRAKE];
 
 fn analysed(name: &str) -> (Document, Analysis) {
     let document = sample(name);
@@ -77,7 +80,7 @@ fn close(again: f64, told: f64, what: &str) {
 fn losses_velocities_and_flows_can_be_worked_again_from_what_is_said() {
     let mut stretches = 0;
     let mut flows = 0;
-    for name in SAMPLES {
+    for name in WORKED {
         let (document, analysis) = analysed(name);
         for working in all(&document, &analysis) {
             let words = working_words(&working, UnitSystem::Metric);
@@ -174,12 +177,12 @@ fn roughened(words: &[aubergine_core::report::StepWords], symbol: &str) -> f64 {
 
 #[test]
 fn the_numbers_are_those_of_tables_and_panels() {
-    for name in SAMPLES {
+    for name in WORKED {
         let (document, analysis) = analysed(name);
         let plan = &document.design;
         let units = UnitSystem::Us;
         for case in SupplyCase::ALL {
-            for (run, _) in &plan.objects.pipes {
+            for run in plan.objects.pipes.keys() {
                 let Some(found) = working(plan, &analysis, &run.to_string(), case) else {
                     continue;
                 };
@@ -233,7 +236,7 @@ fn steps<'a>(step: &'a Step, found: &mut Vec<&'a Step>) {
 #[test]
 fn friction_between_laminar_and_turbulent_is_told_as_a_band() {
     let mut uncertain = 0;
-    for name in SAMPLES {
+    for name in WORKED {
         let (document, analysis) = analysed(name);
         for working in all(&document, &analysis) {
             let mut every = Vec::new();
@@ -309,7 +312,7 @@ fn check_prints_the_working_of_a_name_and_says_which_names_there_are() {
 
 #[test]
 fn a_way_leads_from_the_supply_to_emitters_ports_and_what_stands_still() {
-    for name in SAMPLES {
+    for name in WORKED {
         let (document, analysis) = analysed(name);
         let plan = &document.design;
         let mut ways = 0;

@@ -6,6 +6,9 @@ use eframe::egui::{self, Align, Label, Layout, RichText, Ui, vec2};
 
 use crate::window::theme;
 
+/// Something that draws itself.
+type Drawn<'a> = Box<dyn Fn(&mut Ui) + 'a>;
+
 /// A row: its words, its numbers, and what stands behind them.
 pub struct TableRow<'a> {
     /// What the numbers are of.
@@ -13,7 +16,7 @@ pub struct TableRow<'a> {
     /// One a column; as many as there are heads.
     pub numbers: Vec<String>,
     /// Drawn after the numbers.
-    pub more: Option<Box<dyn Fn(&mut Ui) + 'a>>,
+    pub more: Option<Drawn<'a>>,
 }
 
 impl TableRow<'_> {
