@@ -28,7 +28,7 @@ fn write(driver: &mut Driver, label: &str, words: &str) {
 #[test]
 fn a_new_plan_is_named_and_its_wells_are_answered_for() {
     let mut driver = Driver::with(Document::default(), None);
-    write(&mut driver, "Name of the plan", "Quince Row");
+    write(&mut driver, "Plan name", "Quince Row");
     write(&mut driver, "Place", "Tarrow Springs");
     let wells = "Wells were looked for, and those there are drawn";
     driver.harness.get_by_label(wells).click();

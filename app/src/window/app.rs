@@ -30,6 +30,8 @@ pub enum Sample {
     LarkmeadClose,
     /// The one that is wrong on purpose.
     CedarbrakeHollow,
+    /// The large one.
+    SaltbushCommons,
 }
 
 impl Sample {
@@ -42,6 +44,9 @@ impl Sample {
             Self::LarkmeadClose => include_bytes!("../../../sample-plans/larkmead-close.json"),
             Self::CedarbrakeHollow => {
                 include_bytes!("../../../sample-plans/cedarbrake-hollow.json")
+            }
+            Self::SaltbushCommons => {
+                include_bytes!("../../../sample-plans/saltbush-commons.json")
             }
         };
         file::load(bytes).map_err(|error| error.to_string())

@@ -24,6 +24,8 @@ pub enum Command {
     OpenSample,
     /// The sample that is wrong on purpose.
     OpenFaultySample,
+    /// The large sample plan.
+    OpenLargeSample,
     /// Write the plan to its file.
     Save,
     /// Write it to another file.
@@ -181,6 +183,12 @@ pub const TABLE: &[Entry] = &[
         Command::OpenFaultySample,
         "Open sample Cedarbrake Hollow",
         "A yard that is wrong in fifteen ways on purpose.",
+        None,
+    ),
+    row(
+        Command::OpenLargeSample,
+        "Open sample Saltbush Commons",
+        "A community garden of 128 beds.",
         None,
     ),
     row(

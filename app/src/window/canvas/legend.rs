@@ -2,7 +2,7 @@
 
 use aubergine_core::drawing::gauge::Gauge;
 use aubergine_core::drawing::theme::{BAND_END, BAND_STOPS_PSI, Theme, ink, water_code};
-use aubergine_core::drawing::{Footing, Role, View, footing, legend};
+use aubergine_core::drawing::{Footing, Role, Symbol, View, footing, legend};
 use aubergine_core::model::{BedUse, PipeRole, WaterKind};
 use aubergine_core::rulebook::Verdict;
 use aubergine_core::text;
@@ -54,6 +54,7 @@ pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
                     View::Plain => {}
                 }
                 areas(ui, app, palette);
+                ground(ui, app);
                 if let Some(told) = footing::told(&app.results.drawing) {
                     widgets::hint(ui, told);
                 }
@@ -148,6 +149,19 @@ fn areas(ui: &mut Ui, app: &App, palette: Theme) {
     });
 }
 
+/// What the arrows of the ground mean, where some are drawn.
+fn ground(ui: &mut Ui, app: &App) {
+    let entries = legend::entries(&app.results.drawing, app.view.units);
+    for entry in entries {
+        if let legend::Sample::Symbol(symbol @ Symbol::Fall, role) = entry.sample {
+            ui.horizontal(|ui| {
+                widgets::symbol(ui, symbol, role, 20.0);
+                ui.label(RichText::new(entry.words).size(12.0));
+            });
+        }
+    }
+}
+
 fn sample(rect: Rect, kind: WaterKind, palette: Theme, out: &mut Vec<Shape>) {
     let Some(pen) = ink(Role::Pipe(kind, PipeRole::Main), palette).pen else {
         return;
@@ -204,7 +218,7 @@ fn contact(ui: &mut Ui, app: &App) {
         ui.horizontal(|ui| {
             widgets::symbol(
                 ui,
-                aubergine_core::drawing::Symbol::Verdict(verdict),
+                Symbol::Verdict(verdict),
                 Role::Verdict(verdict, Footing::Stated),
                 20.0,
             );

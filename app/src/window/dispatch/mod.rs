@@ -77,6 +77,7 @@ fn run(app: &mut App, command: Command) {
         Command::OpenTyped => file::guard(app, Next::TypePath),
         Command::OpenSample => file::guard(app, Next::Sample(Sample::LarkmeadClose)),
         Command::OpenFaultySample => file::guard(app, Next::Sample(Sample::CedarbrakeHollow)),
+        Command::OpenLargeSample => file::guard(app, Next::Sample(Sample::SaltbushCommons)),
         Command::Quit => file::guard(app, Next::Quit),
         Command::Save => file::save(app),
         Command::SaveAs => file::save_as(app),

@@ -77,6 +77,7 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                         Command::OpenTyped,
                         Command::OpenSample,
                         Command::OpenFaultySample,
+                        Command::OpenLargeSample,
                     ],
                 );
                 ui.separator();

@@ -45,7 +45,7 @@ fn title(ui: &mut Ui, app: &App) {
         let label = label.to_owned();
         app.queue().push(Action::Edit { label, edit });
     };
-    if let Some(name) = widgets::field(ui, "plan name", "Name of the plan", &plan.name) {
+    if let Some(name) = widgets::field(ui, "plan name", "Plan name", &plan.name) {
         set("Name the plan", Edit::Rename(name));
     }
     let site = |change: &dyn Fn(&mut Site)| {
