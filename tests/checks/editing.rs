@@ -10,7 +10,7 @@ use aubergine_core::file;
 use aubergine_core::geometry::{PlanPoint, PlanVector};
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::layout::port_place;
-use aubergine_core::model::{Object, integrity};
+use aubergine_core::model::{Device, End, Object, Pipe, PipeRole, Plan, integrity};
 use aubergine_core::units::Length;
 
 fn id(text: &str) -> Id {
@@ -328,4 +328,39 @@ fn a_device_put_into_a_run_moves_nothing() {
     }
     assert_eq!(back.end, run.end);
     assert_eq!(integrity::violations(&after.objects), vec![]);
+}
+
+#[test]
+fn what_leads_to_a_new_zone_valve_becomes_a_main() {
+    let mut document = sample(LARKMEAD);
+    let laterals: Vec<Edit> = ["P1", "P2"]
+        .map(|name| {
+            let pipe = Pipe {
+                role: PipeRole::Lateral,
+                ..(*document.design.objects.pipes[&id(name)]).clone()
+            };
+            Edit::Put {
+                id: id(name),
+                object: Object::Pipe(Arc::new(pipe)),
+            }
+        })
+        .into();
+    let valve = Device {
+        inlet: End::Open,
+        ..(*document.design.objects.devices[&id("D6")]).clone()
+    };
+    let put = |pipe: &str, valve: &Device| Edit::InsertDevice {
+        pipe: id(pipe),
+        station: Length::from_metres(0.5),
+        device: Arc::new(valve.clone()),
+    };
+    let edit = Edit::All(laterals.into_iter().chain([put("P2", &valve)]).collect());
+    let (plan, _) = edit::apply(&document.design, &mut document.next_id, &edit).unwrap();
+    let role = |plan: &Plan, name: &str| plan.objects.pipes[&id(name)].role;
+    assert_eq!(role(&plan, "P1"), PipeRole::Main);
+    assert_eq!(role(&plan, "P2"), PipeRole::Main);
+    // Behind a valve that is there, nothing changes.
+    let second = put("P6", &valve);
+    let (plan, _) = edit::apply(&document.design, &mut document.next_id, &second).unwrap();
+    assert_eq!(role(&plan, "P6"), PipeRole::Lateral);
 }

@@ -298,7 +298,7 @@ fn cedarbrake_hollow_measures_what_its_text_estimates() {
     };
     near(salinity.decisiemens_per_metre(), 1.9, 1e-9);
     assert!(
-        sentence("V15").starts_with("Bush (snap) bean and strawberry are"),
+        sentence("V15").starts_with("Sensitive to salt: bush (snap) bean and strawberry."),
         "{}",
         sentence("V15")
     );

@@ -6,7 +6,9 @@ use std::sync::Arc;
 use super::EditError;
 use crate::geometry::{PlanPoint, Polyline};
 use crate::ids::{Id, Kind};
-use crate::model::{Device, End, NextId, Object, Objects, Pipe, Plan, PortRef, integrity};
+use crate::model::{
+    Device, DeviceKind, End, NextId, Object, Objects, Pipe, PipeRole, Plan, PortRef, integrity,
+};
 use crate::units::Length;
 
 /// Cuts a pipe at a station and puts the device there.
@@ -73,8 +75,46 @@ pub(super) fn device(
             &PortRef::new(rest_id, port),
         );
     }
+    if device.kind == DeviceKind::ZoneValve {
+        mains_up_from(&mut plan.objects, pipe_id);
+    }
     added.extend([device_id, rest_id]);
     Ok(())
+}
+
+/// What leads to a zone valve is under pressure all the time: laterals on the way up to the supply become mains. Where another
+/// zone valve stands on that way, they stay what they are.
+fn mains_up_from(objects: &mut Objects, first: Id) {
+    let mut on_the_way = Vec::new();
+    let mut next = Some(first);
+    while let Some(id) = next.filter(|id| !on_the_way.contains(id)) {
+        on_the_way.push(id);
+        let above = match (objects.pipes.get(&id), objects.devices.get(&id)) {
+            (Some(pipe), _) => pipe.start.port(),
+            (None, Some(device)) if device.kind == DeviceKind::ZoneValve => return,
+            (None, Some(device)) => device.inlet.port(),
+            (None, None) => None,
+        };
+        let inlet = PortRef::new(id, "in");
+        let mut runs = objects.pipes.iter();
+        let fed_by = || {
+            let run = runs.find(|(_, pipe)| pipe.end.port() == Some(&inlet));
+            run.map(|(id, _)| *id)
+        };
+        next = above.map(|port| port.object).or_else(fed_by);
+    }
+    for id in on_the_way {
+        if let Some(pipe) = objects.pipes.get(&id)
+            && pipe.role == PipeRole::Lateral
+        {
+            let role = PipeRole::Main;
+            let pipe = Pipe {
+                role,
+                ..(**pipe).clone()
+            };
+            objects.put(id, Object::Pipe(Arc::new(pipe)));
+        }
+    }
 }
 
 fn cut(vertices: &Polyline, station: Length, at: PlanPoint) -> (Polyline, Polyline) {

@@ -196,8 +196,8 @@ mod tests {
     #[test]
     fn a_newer_file_is_named_as_such() {
         assert_eq!(
-            load(b"{\"format\": \"aubergine-plan\", \"version\": 3}"),
-            Err(LoadError::Newer { found: 3 })
+            load(format!("{{\"format\": \"{FORMAT}\", \"version\": {}}}", VERSION + 1).as_bytes()),
+            Err(LoadError::Newer { found: VERSION + 1 })
         );
     }
 
