@@ -1,7 +1,7 @@
 //! The community garden: the findings it is meant to show, and its numbers within 15 % of the estimates of its text. The
 //! estimates of losses there are by another friction law.
 
-use acceptance::{SALTBUSH, sample};
+use acceptance::{SALTBUSH, near, sample};
 use aubergine_core::agronomy::application_rate;
 use aubergine_core::analysis::{Analysis, Analyzer, Progress, fixes};
 use aubergine_core::finding::{Finding, Severity, Value};
@@ -23,16 +23,6 @@ fn analysed() -> (Plan, Analysis) {
 
 fn id(text: &str) -> Id {
     text.parse().unwrap()
-}
-
-#[track_caller]
-fn near(found: f64, expected: f64, share: f64) {
-    let off = (found - expected).abs() / expected;
-    assert!(
-        off <= share,
-        "{found} for {expected}: {:.1} % off",
-        off * 100.0
-    );
 }
 
 fn of<'a>(analysis: &'a Analysis, check: &str) -> Vec<&'a Finding> {

@@ -1,7 +1,7 @@
 //! Each sample plan is canonical, analyses without surprises, and shows the findings it is meant to show and no others;
 //! its numbers are those estimated in the text it was drawn from, within 15 %.
 
-use acceptance::{CEDARBRAKE, LARKMEAD, SAMPLES, sample, sample_bytes, sample_path};
+use acceptance::{CEDARBRAKE, LARKMEAD, SAMPLES, near, sample, sample_bytes, sample_path};
 use aubergine_core::agronomy::application_rate;
 use aubergine_core::analysis::{Analysis, Analyzer};
 use aubergine_core::file;
@@ -36,16 +36,6 @@ fn subjects(finding: &Finding) -> String {
 
 fn id(text: &str) -> Id {
     text.parse().unwrap()
-}
-
-#[track_caller]
-fn near(found: f64, expected: f64, share: f64) {
-    let off = (found - expected).abs() / expected;
-    assert!(
-        off <= share,
-        "{found} for {expected}: {:.1} % off",
-        off * 100.0
-    );
 }
 
 /// `UPDATE_SAMPLES=1` writes the samples in canonical form instead, after a change of the format.

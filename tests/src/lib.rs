@@ -30,6 +30,20 @@ pub fn root() -> PathBuf {
         .unwrap_or_default()
 }
 
+/// Holds a number against another within a share of that.
+///
+/// # Panics
+/// When it is further off.
+#[track_caller]
+pub fn near(found: f64, expected: f64, share: f64) {
+    let off = (found - expected).abs() / expected;
+    assert!(
+        off <= share,
+        "{found} for {expected}: {:.1} % off",
+        off * 100.0
+    );
+}
+
 /// The path of a sample plan.
 #[must_use]
 pub fn sample_path(name: &str) -> PathBuf {

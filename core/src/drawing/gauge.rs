@@ -101,20 +101,17 @@ impl Gauge {
     /// Where the strip has its numbers; the first tells the unit.
     #[must_use]
     pub fn ticks(units: UnitSystem) -> Vec<(Pressure, String)> {
-        let (step, num, unit) = match units {
-            UnitSystem::Us => (Pressure::from_psi(20.0), 5, "psi"),
-            UnitSystem::Metric => (Pressure::from_kilopascals(100.0), 6, "kPa"),
-        };
-        let size = match units {
-            UnitSystem::Us => step.psi(),
-            UnitSystem::Metric => step.kilopascals(),
+        let (of, step, num, unit): (fn(f64) -> Pressure, _, _, _) = match units {
+            UnitSystem::Us => (Pressure::from_psi, 20, 5, "psi"),
+            UnitSystem::Metric => (Pressure::from_kilopascals, 100, 6, "kPa"),
         };
         let tick = |index: u32| {
+            let value = index * step;
             let words = match index {
                 0 => format!("0 {unit}"),
-                _ => format!("{:.0}", f64::from(index) * size),
+                _ => value.to_string(),
             };
-            (step * f64::from(index), words)
+            (of(f64::from(value)), words)
         };
         (0..=num).map(tick).collect()
     }

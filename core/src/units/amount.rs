@@ -88,8 +88,8 @@ impl Amount {
 
     /// The value in the reader's unit, and the unit.
     fn in_units(self, units: UnitSystem) -> (f64, &'static str) {
-        const KPA_PER_PSI: f64 = 6.894_757_293_168_361;
-        const LPS_PER_GPM: f64 = 3.785_411_784 / 60.0;
+        let lps_per_gpm = Flow::from_gallons_per_minute(1.0).litres_per_second();
+        let psi = |kpa: f64| Pressure::from_kilopascals(kpa).psi();
         let is_us = units == UnitSystem::Us;
         let pick = |us: (f64, &'static str), metric: (f64, &'static str)| {
             if is_us { us } else { metric }
@@ -132,12 +132,9 @@ impl Amount {
                 let foot = super::pressure_of(Length::from_feet(1.0), d);
                 pick((foot.psi(), "psi/ft"), (metre.kilopascals(), "kPa/m"))
             }
-            Self::PerFlow(b) => pick(
-                (b / KPA_PER_PSI * LPS_PER_GPM, "psi/gpm"),
-                (b / 60.0, "kPa/(L/min)"),
-            ),
+            Self::PerFlow(b) => pick((psi(b) * lps_per_gpm, "psi/gpm"), (b / 60.0, "kPa/(L/min)")),
             Self::PerFlowSquared(c) => pick(
-                (c / KPA_PER_PSI * LPS_PER_GPM * LPS_PER_GPM, "psi/gpm²"),
+                (psi(c) * lps_per_gpm * lps_per_gpm, "psi/gpm²"),
                 (c / 3600.0, "kPa/(L/min)²"),
             ),
             Self::Acceleration(a) => pick((a / 0.3048, "ft/s²"), (a, "m/s²")),

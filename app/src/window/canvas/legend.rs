@@ -2,7 +2,7 @@
 
 use aubergine_core::drawing::gauge::Gauge;
 use aubergine_core::drawing::theme::{BAND_END, BAND_STOPS_PSI, Theme, ink, water_code};
-use aubergine_core::drawing::{Footing, Role, Symbol, View, footing, legend};
+use aubergine_core::drawing::{Footing, Role, Shape as MarkShape, Symbol, View, footing, legend};
 use aubergine_core::model::{BedUse, PipeRole, WaterKind};
 use aubergine_core::rulebook::Verdict;
 use aubergine_core::text;
@@ -151,14 +151,19 @@ fn areas(ui: &mut Ui, app: &App, palette: Theme) {
 
 /// What the arrows of the ground mean, where some are drawn.
 fn ground(ui: &mut Ui, app: &App) {
-    let entries = legend::entries(&app.results.drawing, app.view.units);
-    for entry in entries {
-        if let legend::Sample::Symbol(symbol @ Symbol::Fall, role) = entry.sample {
-            ui.horizontal(|ui| {
-                widgets::symbol(ui, symbol, role, 20.0);
-                ui.label(RichText::new(entry.words).size(12.0));
-            });
-        }
+    let arrow = app
+        .results
+        .drawing
+        .marks()
+        .find_map(|mark| match &mark.shape {
+            MarkShape::Symbol { symbol, .. } if *symbol == Symbol::Fall => Some(mark.role),
+            _ => None,
+        });
+    if let Some(role) = arrow {
+        ui.horizontal(|ui| {
+            widgets::symbol(ui, Symbol::Fall, role, 20.0);
+            ui.label(RichText::new(Symbol::Fall.name()).size(12.0));
+        });
     }
 }
 

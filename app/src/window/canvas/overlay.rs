@@ -5,8 +5,8 @@ use aubergine_core::drawing::theme::{Theme, ink};
 use aubergine_core::geometry::{PlanPoint, PlanVector, Polygon};
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::layout::PlacedHead;
+use aubergine_core::model::WaterKind;
 use aubergine_core::model::integrity::water_of;
-use aubergine_core::model::{PortRef, WaterKind};
 use aubergine_core::text;
 use aubergine_core::units::Pressure;
 use aubergine_core::wetting;
@@ -148,29 +148,27 @@ fn head_ghost(
 /// While an end of a run is moved: every place that waits for one. Of a bed that is selected: its inlet while it waits.
 fn waiting_marks(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
     let plan = app.plan();
-    let is_selecting = matches!(app.tool, Tool::Select(_));
-    let selected = |id: &Id| id.kind == Kind::Bed && app.selection().contains(id);
-    let (water, not) = match &app.tool {
+    let is_selected = |id: &Id| id.kind == Kind::Bed && app.selection().contains(id);
+    let (water, not, selected_only) = match &app.tool {
         Tool::Run(_)
         | Tool::Place {
             stock: Stock::Run, ..
-        } => (water_of_new(plan), None),
+        } => (water_of_new(plan), None, false),
         Tool::Select(SelectState::Handle { handle, .. }) if handle.is_end => {
-            (water_of(&plan.objects, handle.id), Some(handle.id))
+            (water_of(&plan.objects, handle.id), Some(handle.id), false)
         }
         Tool::Select(_) => {
-            let bed = app.selection().iter().find(|id| selected(id));
-            (bed.and_then(|id| water_of(&plan.objects, *id)), None)
+            let bed = app.selection().iter().find(|id| is_selected(id));
+            (bed.and_then(|id| water_of(&plan.objects, *id)), None, true)
         }
         _ => return,
     };
     let Some(water) = water else { return };
-    let is_asked = |port: &PortRef| not.is_some() || !is_selecting || selected(&port.object);
     let accent = theme::token(palette, "accent");
     let ground = theme::token(palette, "canvas");
     for (_, at) in waiting(plan, water, not)
         .iter()
-        .filter(|(port, _)| is_asked(port))
+        .filter(|(port, _)| !selected_only || is_selected(&port.object))
     {
         let at = screen.place(*at);
         painter.circle_filled(at, 6.5, ground);

@@ -7,16 +7,15 @@ use aubergine_core::ids::{Id, Kind};
 use aubergine_core::text;
 use aubergine_core::units::Pressure;
 use aubergine_core::units::display::fixed;
-use eframe::egui::{
-    self, Align2, Button, CollapsingHeader, ComboBox, RichText, Sense, Ui, Vec2b, vec2,
-};
+use eframe::egui::{self, Align2, Button, CollapsingHeader, ComboBox, RichText, Sense, Ui, vec2};
 use egui_plot::{
-    HLine, HoverPosition, Line, LineStyle, Plot, PlotPoint, PlotPoints, PlotUi, Text, VLine,
+    HLine, HoverPosition, Line, LineStyle, PlotPoint, PlotPoints, PlotUi, Text, VLine,
 };
 
 use super::tables::{numbers, takers};
 use super::{
-    NAME_ROW, along_bottom, in_rows, marks, shown_length, shown_pressure, units_of, write_names,
+    NAME_ROW, along_bottom, in_rows, marks, shown_length, shown_pressure, still, units_of,
+    write_names,
 };
 use crate::window::app::App;
 use crate::window::theme;
@@ -209,13 +208,8 @@ fn picture(ui: &mut Ui, app: &App, way: &Way, heights: Heights) {
     let strip_height = NAME_ROW * num_rows as f32;
     let (strip, _) =
         ui.allocate_exact_size(vec2(ui.available_width(), strip_height), Sense::hover());
-    let plot = Plot::new(("along the way", way.place.name.clone(), heights as u8))
+    let plot = still(("along the way", way.place.name.clone(), heights as u8))
         .height(220.0)
-        .allow_drag(false)
-        .allow_scroll(false)
-        .allow_zoom(false)
-        .allow_boxed_zoom(false)
-        .show_grid(Vec2b::new(false, true))
         .set_margin_fraction(vec2(0.0, 0.06))
         .include_x(-LEFT * far)
         .include_x(far * room)

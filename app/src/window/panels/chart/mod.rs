@@ -7,8 +7,8 @@ mod tables;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::text;
 use aubergine_core::units::{Length, Pressure, UnitSystem};
-use eframe::egui::{self, Align2, Button, Color32, Rangef, Ui, pos2};
-use egui_plot::{AxisHints, GridMark};
+use eframe::egui::{self, Align2, Button, Color32, Rangef, Ui, Vec2b, pos2};
+use egui_plot::{AxisHints, GridMark, Plot};
 
 use crate::window::app::App;
 use crate::window::theme;
@@ -166,6 +166,16 @@ fn in_rows(ui: &Ui, names: &[(f32, String)], right: f32) -> Vec<(usize, f32, Str
             (row, from, words)
         })
         .collect()
+}
+
+/// A picture that is read, not moved: with lines across from the numbers of its height.
+fn still<'a>(id: impl std::hash::Hash + std::fmt::Debug) -> Plot<'a> {
+    Plot::new(id)
+        .allow_drag(false)
+        .allow_scroll(false)
+        .allow_zoom(false)
+        .allow_boxed_zoom(false)
+        .show_grid(Vec2b::new(false, true))
 }
 
 /// Writes names in the strip above a picture, the first row nearest to it.

@@ -5,10 +5,10 @@ use aubergine_core::analysis::readings::FlowSpread;
 use aubergine_core::ids::Id;
 use aubergine_core::text;
 use aubergine_core::units::{Flow, UnitSystem};
-use eframe::egui::{self, CollapsingHeader, Sense, Ui, Vec2b, vec2};
-use egui_plot::{Bar, BarChart, HoverPosition, Line, LineStyle, Plot, PlotPoints, VLine};
+use eframe::egui::{self, CollapsingHeader, Sense, Ui, vec2};
+use egui_plot::{Bar, BarChart, HoverPosition, Line, LineStyle, PlotPoints, VLine};
 
-use super::{NAME_ROW, along_bottom, in_rows, marks, write_names};
+use super::{NAME_ROW, along_bottom, in_rows, marks, still, write_names};
 use crate::window::app::App;
 use crate::window::theme;
 use crate::window::widgets::{self, TableRow, table};
@@ -126,13 +126,8 @@ fn picture(ui: &mut Ui, app: &App, zone: Id, spread: &FlowSpread) {
             )
         })
         .collect();
-    let plot = Plot::new(("spread of flows", zone.to_string(), spread.part.clone()))
+    let plot = still(("spread of flows", zone.to_string(), spread.part.clone()))
         .height(190.0)
-        .allow_drag(false)
-        .allow_scroll(false)
-        .allow_zoom(false)
-        .allow_boxed_zoom(false)
-        .show_grid(Vec2b::new(false, true))
         .set_margin_fraction(vec2(0.0, 0.0))
         .include_x(low - spare)
         .include_x(high + spare)
