@@ -21,7 +21,9 @@ fn a_terrace_lifts_the_bed_that_lies_on_it() {
     driver
         .app()
         .queue()
-        .push(Action::PutDownInTheMiddle(Stock::Terrace));
+        .push(Action::PutDownInTheMiddle(Stock::Area(
+            FeatureKind::Terrace,
+        )));
     driver.harness.run();
     let (id, terrace) = {
         let features = &driver.app().plan().objects.features;

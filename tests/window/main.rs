@@ -17,3 +17,5 @@ mod reading;
 mod readings;
 #[cfg(test)]
 mod sizing;
+#[cfg(test)]
+mod yard;

@@ -24,7 +24,7 @@ pub use command::{Command, Keys, TABLE};
 pub use files::Dialogs;
 pub use frame::Window;
 pub use state::{Camera, Dialog, Next, SideTab, ThemeChoice};
-pub use tools::{Pointer, Stock, ToolEvent};
+pub use tools::{GROUPS, Pointer, Stock, ToolEvent};
 
 /// Gives a context the type family and both looks; a window needs them from its first frame on.
 pub fn prepare(context: &eframe::egui::Context) {

@@ -1,6 +1,6 @@
 //! Simple closed outlines: beds, lawns, buildings, wetted areas.
 
-use geo::{Area as _, BooleanOps as _};
+use geo::{Area as _, BooleanOps as _, Validation as _};
 
 use super::{PlanPoint, PlanVector, Polyline};
 use crate::units::{Angle, Area, Length};
@@ -55,6 +55,12 @@ impl Polygon {
     pub fn sides(&self) -> impl Iterator<Item = (PlanPoint, PlanPoint)> + '_ {
         let count = self.0.len();
         (0..count).map(move |index| (self.0[index], self.0[(index + 1) % count]))
+    }
+
+    /// Whether it encloses something and never touches or crosses itself.
+    #[must_use]
+    pub fn is_simple(&self) -> bool {
+        self.0.len() >= 3 && self.area().square_metres() > 1e-9 && self.to_geo().is_valid()
     }
 
     /// The enclosed area.

@@ -9,7 +9,7 @@ pub mod ports;
 pub use fill::{BedLayout, Row, fill};
 pub use heads::{HeadPattern, HeadsRule, PlacedHead, heads};
 pub use level::{Ground, Slope};
-pub use ports::{bed_outline, port_place};
+pub use ports::{bed_outline, into_bed, port_place};
 
 use crate::units::Length;
 

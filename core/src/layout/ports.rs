@@ -16,6 +16,14 @@ pub(super) fn onto_ground(bed: &Bed, point_in_bed: PlanPoint) -> PlanPoint {
     bed.at + PlanVector::new(x * cosine - y * sine, x * sine + y * cosine)
 }
 
+/// A point of the ground in the coordinates of a bed.
+#[must_use]
+pub fn into_bed(bed: &Bed, point: PlanPoint) -> PlanPoint {
+    let (sine, cosine) = bed.turn.degrees().to_radians().sin_cos();
+    let (x, y) = (point.x - bed.at.x, point.y - bed.at.y);
+    PlanPoint::new(x * cosine + y * sine, y * cosine - x * sine)
+}
+
 /// The outline of a bed on the ground.
 #[must_use]
 pub fn bed_outline(bed: &Bed) -> Polygon {

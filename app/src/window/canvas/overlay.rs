@@ -8,7 +8,7 @@ use aubergine_core::layout::PlacedHead;
 use aubergine_core::model::WaterKind;
 use aubergine_core::model::integrity::water_of;
 use aubergine_core::text;
-use aubergine_core::units::Pressure;
+use aubergine_core::units::{Length, Pressure};
 use aubergine_core::wetting;
 use eframe::egui::{
     self, Align2, Color32, Frame, Margin, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui,
@@ -23,7 +23,7 @@ use crate::window::panels::describe;
 use crate::window::state::Notice;
 use crate::window::theme;
 use crate::window::tools::{
-    Ghost, Landing, RunDraft, SelectState, Stock, Tool, handles, land, offset_words, placed,
+    Ghost, Grip, Landing, RunDraft, SelectState, Stock, Tool, handles, land, offset_words, placed,
     waiting, water_of_new,
 };
 
@@ -71,13 +71,10 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
                 .get(handle.index)
                 .map_or(handle.at, |handle| handle.at);
             let said = caught.as_ref().map_or_else(
-                || {
-                    let key = if handle.is_end {
-                        "canvas.open_end"
-                    } else {
-                        "canvas.bend"
-                    };
-                    text::get(key).to_owned()
+                || match handle.grip {
+                    Grip::End => text::get("canvas.open_end").to_owned(),
+                    Grip::Bend => text::get("canvas.bend").to_owned(),
+                    Grip::Corner => size_words(app, handle.id),
                 },
                 |caught| caught.word.clone(),
             );
@@ -150,11 +147,11 @@ fn waiting_marks(painter: &Painter, app: &App, screen: &Screen<'_>, palette: The
     let plan = app.plan();
     let is_selected = |id: &Id| id.kind == Kind::Bed && app.selection().contains(id);
     let (water, not, selected_only) = match &app.tool {
-        Tool::Run(_)
-        | Tool::Place {
+        Tool::Run(draft) => (draft.water.or(water_of_new(plan)), None, false),
+        Tool::Place {
             stock: Stock::Run, ..
         } => (water_of_new(plan), None, false),
-        Tool::Select(SelectState::Handle { handle, .. }) if handle.is_end => {
+        Tool::Select(SelectState::Handle { handle, .. }) if handle.grip == Grip::End => {
             (water_of(&plan.objects, handle.id), Some(handle.id), false)
         }
         Tool::Select(_) => {
@@ -199,6 +196,21 @@ fn moving(
         lines.push(pressure_words(app, *id, was));
     }
     words(painter, to, &lines, palette, screen.rect);
+}
+
+/// `4'-0" by 8'-0"`: how far an area reaches across and up, in its own coordinates.
+fn size_words(app: &App, id: Id) -> String {
+    let objects = &app.plan().objects;
+    let outline = match id.kind {
+        Kind::Bed => objects.beds.get(&id).map(|bed| &bed.outline),
+        _ => objects.features.get(&id).map(|feature| &feature.outline),
+    };
+    let extent = |x: f64, y: f64| {
+        let (low, high) = outline.map_or((0.0, 0.0), |outline| outline.span(PlanVector::new(x, y)));
+        app.view.units.length(Length::from_metres(high - low))
+    };
+    let values = [("width", extent(1.0, 0.0)), ("depth", extent(0.0, 1.0))];
+    text::fill("canvas.size", values)
 }
 
 /// `B3 inlet 24.9 psi (low supply), was 25.0 psi`.

@@ -9,7 +9,7 @@ use eframe::egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, vec2
 use super::Screen;
 use crate::window::app::App;
 use crate::window::theme;
-use crate::window::tools;
+use crate::window::tools::{self, Grip};
 
 /// Width of a halo, and of what it leaves free around the thing itself, in pixels.
 const HALO_PX: f32 = 11.0;
@@ -27,7 +27,7 @@ pub(super) fn halos(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
     }
 }
 
-/// Handles of the one run or line that is selected.
+/// Handles of the one thing that is selected.
 pub(super) fn handles(painter: &Painter, app: &App, screen: &Screen<'_>, palette: Theme) {
     let Some(id) = app.selected_one().filter(|_| !app.view.is_presenting) else {
         return;
@@ -39,11 +39,11 @@ pub(super) fn handles(painter: &Painter, app: &App, screen: &Screen<'_>, palette
     let mut last: Option<Pos2> = None;
     for handle in tools::handles(app.plan(), id) {
         let at = screen.place(handle.at);
-        if !handle.is_end && last.is_some_and(|last| last.distance(at) < CLOSE_PX) {
+        if handle.grip == Grip::Bend && last.is_some_and(|last| last.distance(at) < CLOSE_PX) {
             continue;
         }
         last = Some(at);
-        let side = if handle.is_end { 9.0 } else { 7.0 };
+        let side = if handle.grip == Grip::Bend { 7.0 } else { 9.0 };
         let square = Rect::from_center_size(at, vec2(side, side));
         painter.rect_filled(square, 1.0, casing);
         painter.rect_stroke(square, 1.0, Stroke::new(2.0, accent), StrokeKind::Middle);

@@ -11,8 +11,8 @@ use super::edit::{has_place, what_moves};
 use crate::window::app::App;
 use crate::window::panels::describe::pressure_of;
 use crate::window::tools::{
-    CATCH_PX, Handle, Pointer, RunDraft, SelectState, Stock, Tool, ToolEvent, handle_edit, handles,
-    heads_edit, land, offset, run_edit,
+    CATCH_PX, Grip, Handle, Pointer, RunDraft, SelectState, Stock, Tool, ToolEvent, handle_edit,
+    handles, heads_edit, land, offset, run_edit,
 };
 
 /// How near a click must be to a line, in pixels.
@@ -150,9 +150,7 @@ fn drag_start(app: &mut App, pointer: &Pointer) {
     }
     app.last_click = None;
     if let Some(handle) = handle_under(app, pointer) {
-        let what = if handle.is_end { "end" } else { "bend" };
-        app.history
-            .begin(format!("Move an {what} of {}", handle.id).replace("an bend", "a bend"));
+        app.history.begin(handle_label(&handle));
         app.tool = Tool::Select(SelectState::Handle {
             handle,
             caught: None,
@@ -223,9 +221,8 @@ fn drag_to(app: &mut App, pointer: &Pointer) {
             // The handle is worked out on the plan as it was, so that taps tried on the way leave nothing behind.
             let handle = *handle;
             *caught = None;
-            let label = format!("Move an end of {}", handle.id);
             app.history.cancel();
-            app.history.begin(label);
+            app.history.begin(handle_label(&handle));
             let Some((edit, found)) = handle_edit(&app.history.document().design, &handle, pointer)
             else {
                 return;
@@ -240,6 +237,12 @@ fn drag_to(app: &mut App, pointer: &Pointer) {
             }
         }
     }
+}
+
+/// `Move a corner of B3`.
+fn handle_label(handle: &Handle) -> String {
+    let article = if handle.grip == Grip::End { "an" } else { "a" };
+    format!("Move {article} {} of {}", handle.grip.word(), handle.id)
 }
 
 /// Puts the plan back to where the gesture began and applies the whole of it: nothing adds up on the way.

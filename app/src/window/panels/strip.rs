@@ -2,10 +2,10 @@
 
 use aubergine_core::drawing::Role;
 use aubergine_core::drawing::theme::ink;
-use aubergine_core::model::{FeatureKind, WaterKind};
+use aubergine_core::model::WaterKind;
 use eframe::egui::{
-    self, CursorIcon, Panel, Pos2, Rect, RichText, Sense, Shape, Stroke, StrokeKind, Ui, UiBuilder,
-    pos2, vec2,
+    self, CursorIcon, Panel, Pos2, Rect, Response, RichText, ScrollArea, Sense, Shape, Stroke,
+    StrokeKind, Ui, UiBuilder, pos2, vec2,
 };
 
 use crate::window::action::Action;
@@ -13,8 +13,7 @@ use crate::window::app::App;
 use crate::window::canvas::{area_sample, symbol_shapes};
 use crate::window::command::Command;
 use crate::window::theme;
-use crate::window::tools::{Stock, Tool, ToolEvent};
-use crate::window::widgets;
+use crate::window::tools::{GROUPS, Stock, Tool, ToolEvent};
 
 const WIDTH: f32 = 158.0;
 
@@ -28,8 +27,8 @@ pub(in crate::window) fn strip(ui: &mut Ui, app: &App) {
         .exact_size(WIDTH)
         .resizable(false)
         .show(ui, |ui| {
-            ui.spacing_mut().item_spacing.y = 2.0;
-            head(ui, "Tools");
+            ui.spacing_mut().item_spacing.y = 1.5;
+            let _ = head(ui, "Tools");
             let tools = [
                 (Command::SelectTool, matches!(app.tool, Tool::Select(_))),
                 (Command::HandTool, app.tool == Tool::Hand),
@@ -39,19 +38,19 @@ pub(in crate::window) fn strip(ui: &mut Ui, app: &App) {
             for (command, is_on) in tools {
                 tool(ui, app, command, is_on);
             }
-            ui.add_space(10.0);
-            head(ui, "Drag onto the plan");
-            for stock in Stock::ALL {
-                if matches!(stock, Stock::Bed | Stock::IsolationValve | Stock::SprayHead) {
-                    ui.add_space(6.0);
-                }
-                item(ui, app, stock);
-            }
-            ui.add_space(8.0);
-            widgets::hint(
-                ui,
-                "Or click one, then click the plan. Enter puts it in the middle.",
-            );
+            ui.add_space(6.0);
+            head(ui, "Drag onto the plan")
+                .on_hover_text("Or click one, then click the plan. Enter puts it in the middle.");
+            ScrollArea::vertical()
+                .auto_shrink([false, true])
+                .show(ui, |ui| {
+                    for (words, group) in GROUPS {
+                        group_head(ui, words);
+                        for stock in group {
+                            item(ui, app, *stock);
+                        }
+                    }
+                });
         });
     // Let go over the strip again: put back.
     let is_back = ui.input(|input| {
@@ -71,14 +70,16 @@ pub(in crate::window) fn strip(ui: &mut Ui, app: &App) {
     }
 }
 
-fn head(ui: &mut Ui, words: &str) {
+fn head(ui: &mut Ui, words: &str) -> Response {
     let colour = theme::token(theme::current(ui), "ink2");
-    ui.label(
-        RichText::new(words)
-            .font(theme::type_of(12.0, true))
-            .color(colour),
-    );
-    ui.add_space(2.0);
+    let words = RichText::new(words).font(theme::type_of(12.0, true));
+    ui.label(words.color(colour))
+}
+
+fn group_head(ui: &mut Ui, words: &str) {
+    ui.add_space(3.0);
+    let colour = theme::token(theme::current(ui), "ink3");
+    ui.label(RichText::new(words).size(12.0).color(colour));
 }
 
 fn tool(ui: &mut Ui, app: &App, command: Command, is_on: bool) {
@@ -92,7 +93,7 @@ fn tool(ui: &mut Ui, app: &App, command: Command, is_on: bool) {
         Command::NoteTool => "Review pin",
         _ => entry.label,
     };
-    let size = vec2(ui.available_width(), 26.0);
+    let size = vec2(ui.available_width(), 24.0);
     let button = egui::Button::selectable(is_on, label)
         .right_text(RichText::new(keys.clone()).size(12.0))
         .min_size(size);
@@ -110,7 +111,7 @@ fn item(ui: &mut Ui, app: &App, stock: Stock) {
     let id = egui::Id::unique(("strip", stock.word()));
     let shown = ui.scope_builder(UiBuilder::new().scope_id(id), |ui| {
         let (rect, response) =
-            ui.allocate_exact_size(vec2(ui.available_width(), 30.0), Sense::click_and_drag());
+            ui.allocate_exact_size(vec2(ui.available_width(), 23.0), Sense::click_and_drag());
         let name = format!("{}, drag onto the plan", stock.word());
         response
             .widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, is_held, &name));
@@ -137,7 +138,7 @@ fn item(ui: &mut Ui, app: &App, stock: Stock) {
             pos2(rect.min.x + 36.0, rect.center().y),
             egui::Align2::LEFT_CENTER,
             stock.word(),
-            theme::type_of(13.5, false),
+            theme::type_of(13.0, false),
             text,
         );
         response
@@ -156,11 +157,16 @@ fn icon(ui: &Ui, stock: Stock, at: Pos2) {
     let ground = theme::token(palette, "raised");
     match (stock, stock.symbol()) {
         (_, Some(symbol)) => {
-            let look = ink(Role::Device(WaterKind::Reclaimed), palette);
-            symbol_shapes(symbol, at, 20.0, &look, ground, &mut shapes);
+            let role = match stock {
+                Stock::DrinkingWater => Role::Device(WaterKind::Potable),
+                Stock::Tree | Stock::Mark(_) | Stock::Sign | Stock::Height => Role::SiteMark,
+                _ => Role::Device(WaterKind::Reclaimed),
+            };
+            let look = ink(role, palette);
+            symbol_shapes(symbol, at, 17.0, &look, ground, &mut shapes);
         }
         (Stock::Bed, None) => {
-            let bed = Rect::from_center_size(at, vec2(12.0, 18.0));
+            let bed = Rect::from_center_size(at, vec2(11.0, 16.0));
             shapes.push(Shape::rect_filled(
                 bed,
                 0.0,
@@ -173,9 +179,9 @@ fn icon(ui: &Ui, stock: Stock, at: Pos2) {
                 StrokeKind::Middle,
             ));
         }
-        (Stock::Terrace, None) => {
+        (Stock::Area(kind), None) => {
             let flat = Rect::from_center_size(at, vec2(20.0, 12.0));
-            let look = ink(Role::Feature(FeatureKind::Terrace), palette);
+            let look = ink(Role::Feature(kind), palette);
             shapes.extend(area_sample(flat, &look));
         }
         (_, None) => {

@@ -4,11 +4,14 @@ use aubergine_core::edit::Edit;
 use aubergine_core::geometry::{PlanPoint, Polygon, Polyline};
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::layout::bed_outline;
-use aubergine_core::model::{Bed, Document, End, Meta, Object, Plan, Zone};
+use aubergine_core::model::{
+    Bed, DeviceKind, Document, End, FeatureKind, Meta, Object, Plan, WaterKind, Zone,
+};
 use aubergine_core::units::Length;
 
-use super::snap::{Seek, Snap, join};
-use super::stock::{self, Stock};
+use super::snap::{Seek, Snap, join, water_here};
+use super::starts;
+use super::stock::Stock;
 use super::{CATCH_PX, Pointer};
 
 /// What is seen before it is let go.
@@ -39,51 +42,81 @@ pub struct Landing {
 #[must_use]
 pub fn land(document: &Document, stock: Stock, pointer: &Pointer) -> Option<Landing> {
     let plan = &document.design;
-    if stock == Stock::Supply {
-        return Some(supply(document, pointer));
-    }
-    let Some(water) = stock::water_of_new(plan) else {
-        // Without a water only beds and ground can be drawn.
-        return Some(match stock {
-            Stock::Bed => bed(plan, pointer),
-            Stock::Terrace => terrace(plan, pointer),
-            _ => refused(
-                pointer.at,
-                "The plan has no water yet: add a supply first.".to_owned(),
-            ),
-        });
+    let of_yard = match stock {
+        Stock::Supply => supply(document, WaterKind::Reclaimed, pointer),
+        Stock::DrinkingWater => supply(document, WaterKind::Potable, pointer),
+        Stock::Bed => bed(plan, pointer),
+        Stock::Area(kind) => area(plan, kind, pointer),
+        Stock::Tree => point(stock, pointer, |at| {
+            Object::Tree(starts::shared(starts::tree(at)))
+        }),
+        Stock::Mark(kind) => point(stock, pointer, |at| {
+            Object::Mark(starts::shared(starts::mark(kind, at)))
+        }),
+        Stock::Sign => point(stock, pointer, |at| {
+            Object::Sign(starts::shared(starts::sign(plan, at)))
+        }),
+        Stock::Height => point(stock, pointer, |at| {
+            Object::Height(starts::shared(starts::height(plan, at)))
+        }),
+        _ => return of_water(document, stock, pointer),
     };
-    Some(match stock {
-        Stock::Bed | Stock::Supply => bed(plan, pointer),
-        Stock::Terrace => terrace(plan, pointer),
-        Stock::Run => run(plan, water, pointer),
-        Stock::EmitterLine => emitter_line(plan, water, pointer),
-        Stock::SprayHead | Stock::Emitter | Stock::HoseOutlet => {
-            outlet(plan, stock, water, pointer)
-        }
-        Stock::IsolationValve | Stock::ZoneValve | Stock::Filter | Stock::Regulator => {
-            device(document, stock, water, pointer)?
-        }
-    })
+    Some(of_yard)
 }
 
-/// A supply of the plan's reclaimed water; the water comes with it where there is none.
-fn supply(document: &Document, pointer: &Pointer) -> Landing {
+/// What carries water, which must be there first.
+fn of_water(document: &Document, stock: Stock, pointer: &Pointer) -> Option<Landing> {
+    let plan = &document.design;
+    let Some(water) = starts::water_of_new(plan) else {
+        return Some(refused(
+            pointer.at,
+            "The plan has no water yet: add a supply first.".to_owned(),
+        ));
+    };
+    match stock {
+        Stock::Run => Some(run(
+            plan,
+            water_here(plan, pointer).unwrap_or(water),
+            pointer,
+        )),
+        Stock::EmitterLine => Some(emitter_line(plan, water, pointer)),
+        Stock::SprayHead | Stock::Emitter | Stock::HoseOutlet => {
+            Some(outlet(plan, stock, water, pointer))
+        }
+        Stock::Device(kind) => device(document, kind, water, pointer),
+        _ => None,
+    }
+}
+
+/// A supply of the plan's water of a kind; the water comes with it where there is none.
+fn supply(document: &Document, kind: WaterKind, pointer: &Pointer) -> Landing {
     let plan = &document.design;
     let at = tidy(pointer, pointer.at);
-    let known = stock::water_of_new(plan);
+    let mut waters = plan.objects.waters.iter();
+    let known = waters
+        .find(|(_, water)| water.kind == kind)
+        .map(|(id, _)| *id);
     let water = known.unwrap_or_else(|| document.next_id.clone().take(Kind::Water));
     let mut edits = Vec::new();
     if known.is_none() {
-        edits.push(Edit::Add(Object::Water(stock::shared(stock::water()))));
+        edits.push(Edit::Add(Object::Water(starts::shared(starts::water(
+            kind,
+        )))));
     }
-    edits.push(Edit::Add(Object::Supply(stock::shared(stock::supply(
+    edits.push(Edit::Add(Object::Supply(starts::shared(starts::supply(
         water, at,
     )))));
+    let (label, word) = match kind {
+        WaterKind::Potable => (
+            "Add a drinking-water supply",
+            "where the drinking water comes in, its pressure assumed",
+        ),
+        _ => ("Add a supply", "point of connection, its pressure assumed"),
+    };
     Landing {
-        label: "Add a supply".to_owned(),
+        label: label.to_owned(),
         ghost: Ghost::Symbol(at),
-        word: "point of connection, its pressure assumed".to_owned(),
+        word: word.to_owned(),
         edit: Some(Edit::All(edits)),
     }
 }
@@ -107,23 +140,41 @@ pub(super) fn tidy(pointer: &Pointer, at: PlanPoint) -> PlanPoint {
 }
 
 fn bed(plan: &Plan, pointer: &Pointer) -> Landing {
-    let mut bed = stock::bed(plan, pointer.at);
+    let mut bed = starts::bed(plan, pointer.at);
     bed.at = tidy(pointer, bed.at);
     Landing {
         label: "Add a bed".to_owned(),
         ghost: Ghost::Area(bed_outline(&bed)),
         word: "bed".to_owned(),
-        edit: Some(Edit::Add(Object::Bed(stock::shared(bed)))),
+        edit: Some(Edit::Add(Object::Bed(starts::shared(bed)))),
     }
 }
 
-fn terrace(plan: &Plan, pointer: &Pointer) -> Landing {
-    let terrace = stock::terrace(plan, tidy(pointer, pointer.at));
+fn area(plan: &Plan, kind: FeatureKind, pointer: &Pointer) -> Landing {
+    let area = starts::area(plan, kind, tidy(pointer, pointer.at));
+    let name = Stock::Area(kind).word().to_lowercase();
     Landing {
-        label: "Add a terrace".to_owned(),
-        ghost: Ghost::Area(terrace.outline.clone()),
-        word: "terrace, level with the ground here until you tell its level".to_owned(),
-        edit: Some(Edit::Add(Object::Feature(stock::shared(terrace)))),
+        label: format!("Add {name}"),
+        ghost: Ghost::Area(area.outline.clone()),
+        word: match kind {
+            FeatureKind::Terrace => {
+                "terrace, level with the ground here until you tell its level".to_owned()
+            }
+            _ => name,
+        },
+        edit: Some(Edit::Add(Object::Feature(starts::shared(area)))),
+    }
+}
+
+/// Something that stands at a point and is joined to nothing.
+fn point(stock: Stock, pointer: &Pointer, start: impl FnOnce(PlanPoint) -> Object) -> Landing {
+    let at = tidy(pointer, pointer.at);
+    let name = stock.word().to_lowercase();
+    Landing {
+        label: format!("Add {name}"),
+        ghost: Ghost::Symbol(at),
+        word: name,
+        edit: Some(Edit::Add(start(at))),
     }
 }
 
@@ -158,11 +209,11 @@ fn run(plan: &Plan, water: Id, pointer: &Pointer) -> Landing {
             edits.extend(tap);
         }
     }
-    let mut pipe = stock::run(plan, water, points.clone());
+    let mut pipe = starts::run(plan, water, points.clone());
     let [start, end] = ends;
     pipe.start = start;
     pipe.end = end;
-    edits.push(Edit::Add(Object::Pipe(stock::shared(pipe))));
+    edits.push(Edit::Add(Object::Pipe(starts::shared(pipe))));
     Landing {
         label: "Add a pipe run".to_owned(),
         ghost: Ghost::Line(Polyline(points)),
@@ -187,25 +238,25 @@ fn emitter_line(plan: &Plan, water: Id, pointer: &Pointer) -> Landing {
     match bed_at(plan, pointer.at) {
         Some((id, bed)) if bed.fill.is_none() => {
             let mut filled = bed.clone();
-            filled.fill = Some(stock::fill(plan, water));
+            filled.fill = Some(starts::fill(plan, water));
             Landing {
                 label: format!("Fill {id} with emitter lines"),
                 ghost: Ghost::Area(bed_outline(bed)),
                 word: format!("fills {id} along its longer side"),
                 edit: Some(Edit::Put {
                     id,
-                    object: Object::Bed(stock::shared(filled)),
+                    object: Object::Bed(starts::shared(filled)),
                 }),
             }
         }
         Some((id, bed)) => {
             let (from, to) = along(bed, pointer.at);
-            let line = stock::emitter_line(plan, water, vec![from, to], vec![id]);
+            let line = starts::emitter_line(plan, water, vec![from, to], vec![id]);
             Landing {
                 label: format!("Add an emitter line in {id}"),
                 ghost: Ghost::Line(line.vertices.clone()),
                 word: format!("one more line in {id}, along its longer side"),
-                edit: Some(Edit::Add(Object::Line(stock::shared(line)))),
+                edit: Some(Edit::Add(Object::Line(starts::shared(line)))),
             }
         }
         None => {
@@ -215,12 +266,12 @@ fn emitter_line(plan: &Plan, water: Id, pointer: &Pointer) -> Landing {
                 PlanPoint::new(at.x - half, at.y),
                 PlanPoint::new(at.x + half, at.y),
             ];
-            let line = stock::emitter_line(plan, water, ends, Vec::new());
+            let line = starts::emitter_line(plan, water, ends, Vec::new());
             Landing {
                 label: "Add an emitter line".to_owned(),
                 ghost: Ghost::Line(line.vertices.clone()),
                 word: "emitter line, on no bed".to_owned(),
-                edit: Some(Edit::Add(Object::Line(stock::shared(line)))),
+                edit: Some(Edit::Add(Object::Line(starts::shared(line)))),
             }
         }
     }
@@ -274,13 +325,13 @@ fn outlet(plan: &Plan, stock: Stock, water: Id, pointer: &Pointer) -> Landing {
         ),
     };
     let object = match stock {
-        Stock::HoseOutlet => Object::Outlet(stock::shared(stock::outlet(water, at, inlet))),
+        Stock::HoseOutlet => Object::Outlet(starts::shared(starts::outlet(water, at, inlet))),
         _ => {
             let serves = match bed_at(plan, at) {
                 Some((bed, _)) => vec![bed],
                 None => Vec::new(),
             };
-            Object::Emission(stock::shared(stock::emission(
+            Object::Emission(starts::shared(starts::emission(
                 stock, water, at, inlet, serves,
             )))
         }
@@ -295,9 +346,9 @@ fn outlet(plan: &Plan, stock: Stock, water: Id, pointer: &Pointer) -> Landing {
     }
 }
 
-fn device(document: &Document, stock: Stock, water: Id, pointer: &Pointer) -> Option<Landing> {
+fn device(document: &Document, kind: DeviceKind, water: Id, pointer: &Pointer) -> Option<Landing> {
     let plan = &document.design;
-    let (kind, part) = stock.device()?;
+    let part = Stock::part(kind);
     let runs = plan.objects.pipes.iter();
     let nearest = runs
         .map(|(id, pipe)| (*id, pipe, pipe.vertices.nearest(pointer.at)))
@@ -308,10 +359,10 @@ fn device(document: &Document, stock: Stock, water: Id, pointer: &Pointer) -> Op
                 && *station < pipe.vertices.length()
         })
         .filter(|_| !pointer.free);
-    let name = stock.word().to_lowercase();
+    let name = Stock::Device(kind).word().to_lowercase();
     // The name the device will get, so that its zone can come with it in the same step.
     let zone = |edit: Edit| {
-        if stock != Stock::ZoneValve {
+        if kind != DeviceKind::ZoneValve {
             return edit;
         }
         let valve = document.next_id.clone().take(Kind::Device);
@@ -319,12 +370,12 @@ fn device(document: &Document, stock: Stock, water: Id, pointer: &Pointer) -> Op
             valve,
             meta: Meta::default(),
         };
-        Edit::All(vec![edit, Edit::Add(Object::Zone(stock::shared(zone)))])
+        Edit::All(vec![edit, Edit::Add(Object::Zone(starts::shared(zone)))])
     };
     Some(match nearest {
         Some((id, pipe, (station, _))) => {
             let at = pipe.vertices.point_at(station)?;
-            let placed = stock::device(kind, fitting(plan, part, &pipe.part), pipe.water, at);
+            let placed = starts::device(kind, fitting(plan, part, &pipe.part), pipe.water, at);
             Landing {
                 label: format!("Insert {name} into {id}"),
                 ghost: Ghost::Symbol(at),
@@ -332,18 +383,18 @@ fn device(document: &Document, stock: Stock, water: Id, pointer: &Pointer) -> Op
                 edit: Some(zone(Edit::InsertDevice {
                     pipe: id,
                     station,
-                    device: stock::shared(placed),
+                    device: starts::shared(placed),
                 })),
             }
         }
         None => {
             let at = tidy(pointer, pointer.at);
-            let placed = stock::device(kind, part, water, at);
+            let placed = starts::device(kind, part, water, at);
             Landing {
                 label: format!("Add {name}"),
                 ghost: Ghost::Symbol(at),
                 word: format!("{name}, not joined yet"),
-                edit: Some(zone(Edit::Add(Object::Device(stock::shared(placed))))),
+                edit: Some(zone(Edit::Add(Object::Device(starts::shared(placed))))),
             }
         }
     })
@@ -351,10 +402,12 @@ fn device(document: &Document, stock: Stock, water: Id, pointer: &Pointer) -> Op
 
 /// The catalog row of the same device in the run's size, where there is one.
 fn fitting<'a>(plan: &Plan, part: &'a str, run: &'a str) -> &'a str {
-    const ONE_INCH: [(&str, &str); 3] = [
+    const ONE_INCH: [(&str, &str); 5] = [
         ("isolation-valve-3/4", "isolation-valve-1"),
         ("zone-valve-3/4", "zone-valve-1"),
         ("filter-120-3/4", "filter-120-1"),
+        ("backflow-rp-3/4", "backflow-rp-1"),
+        ("meter-3/4", "meter-1"),
     ];
     let is_one_inch = run.ends_with("-1");
     ONE_INCH

@@ -1,20 +1,22 @@
 //! What the pointer does on the drawing: one tool at a time, each a small state machine without any window in it.
 
+mod corners;
 mod heads;
 mod land;
 mod run;
 mod select;
 mod snap;
+mod starts;
 mod stock;
 
 pub(crate) use heads::{heads_edit, placed};
 pub use land::{Ghost, Landing, land};
 pub use run::{RunDraft, run_edit};
-pub use select::{Handle, SelectState, handles, offset_words};
+pub use select::{Grip, Handle, SelectState, handles, offset_words};
 pub(crate) use select::{handle_edit, offset, step};
 pub use snap::{Seek, join, waiting};
-pub use stock::Stock;
-pub(crate) use stock::water_of_new;
+pub(crate) use starts::water_of_new;
+pub use stock::{GROUPS, Stock};
 
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::ids::Id;
@@ -112,7 +114,7 @@ impl Tool {
                 "Let go to set it down. Ctrl moves freely, Esc puts it back."
             }
             Self::Select(SelectState::Handle { .. }) => {
-                "Let the end go near a port or a run to join it. Esc puts it back."
+                "An end let go near a port or a run is joined to it. A corner moves alone while Ctrl is held. Esc puts it back."
             }
             Self::Select(SelectState::Marquee { .. }) => {
                 "Everything touched is selected; Ctrl takes only what lies wholly inside, Shift adds."

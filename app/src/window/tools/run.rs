@@ -2,15 +2,18 @@
 
 use aubergine_core::edit::Edit;
 use aubergine_core::geometry::PlanPoint;
+use aubergine_core::ids::Id;
 use aubergine_core::model::{End, Object, Plan};
 
 use super::land::tidy;
-use super::snap::{Seek, Snap, join};
-use super::{Pointer, stock};
+use super::snap::{Seek, Snap, join, water_here};
+use super::{Pointer, starts};
 
 /// The points so far.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct RunDraft {
+    /// The water it carries, known with its first point.
+    pub water: Option<Id>,
     /// Points, each with what it caught.
     pub points: Vec<(PlanPoint, Option<Snap>)>,
     /// Where the next would be.
@@ -20,8 +23,11 @@ pub struct RunDraft {
 impl RunDraft {
     /// Where a point under the pointer would be.
     pub fn aim(&mut self, plan: &Plan, pointer: &Pointer) {
-        let water = stock::water_of_new(plan);
-        let caught = water
+        if self.points.is_empty() {
+            self.water = water_here(plan, pointer);
+        }
+        let caught = self
+            .water
             .and_then(|water| Seek::under(plan, water, pointer, None).end())
             .filter(|_| !pointer.free);
         let at = match &caught {
@@ -63,7 +69,7 @@ impl RunDraft {
 /// The edit for a finished run; `None` when it has no length.
 #[must_use]
 pub fn run_edit(plan: &Plan, draft: &RunDraft) -> Option<Edit> {
-    let water = stock::water_of_new(plan)?;
+    let water = draft.water?;
     if draft.points.len() < 2 {
         return None;
     }
@@ -84,13 +90,13 @@ pub fn run_edit(plan: &Plan, draft: &RunDraft) -> Option<Edit> {
     };
     let start = end_of(draft.points.first().and_then(|(_, snap)| snap.as_ref()));
     let end = end_of(draft.points.last().and_then(|(_, snap)| snap.as_ref()));
-    let mut pipe = stock::run(
+    let mut pipe = starts::run(
         plan,
         water,
         draft.points.iter().map(|(at, _)| *at).collect(),
     );
     pipe.start = start;
     pipe.end = end;
-    edits.push(Edit::Add(Object::Pipe(stock::shared(pipe))));
+    edits.push(Edit::Add(Object::Pipe(starts::shared(pipe))));
     Some(Edit::All(edits))
 }

@@ -8,8 +8,8 @@ use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::{End, Object, Plan};
 use aubergine_core::units::{Length, Pressure, UnitSystem};
 
-use super::Pointer;
 use super::snap::{Seek, Snap, join};
+use super::{Pointer, corners};
 
 /// What the select tool is doing.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -28,7 +28,7 @@ pub enum SelectState {
         /// The pressure at the one object that is moved, before.
         was: Option<Pressure>,
     },
-    /// Moving an end or a bend of a run.
+    /// Moving an end or a bend of a run, or a corner of an area.
     Handle {
         /// Which.
         handle: Handle,
@@ -46,26 +46,49 @@ pub enum SelectState {
     },
 }
 
-/// A point of a run or line that can be moved on its own.
+/// What a handle takes hold of.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Grip {
+    /// An end of a run or line, which can be joined.
+    End,
+    /// A bend of a run or line.
+    Bend,
+    /// A corner of an area.
+    Corner,
+}
+
+impl Grip {
+    /// Its word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::End => "end",
+            Self::Bend => "bend",
+            Self::Corner => "corner",
+        }
+    }
+}
+
+/// A point of a run, a line or an area that can be moved on its own.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Handle {
-    /// The run or line.
+    /// The run, line or area.
     pub id: Id,
     /// Which of its points.
     pub index: usize,
     /// Where it is.
     pub at: PlanPoint,
-    /// It is an end and can be joined.
-    pub is_end: bool,
+    /// What it is of.
+    pub grip: Grip,
 }
 
-/// The handles of a run or line.
+/// The handles of a run, a line or an area.
 #[must_use]
 pub fn handles(plan: &Plan, id: Id) -> Vec<Handle> {
     let points = match id.kind {
         Kind::Pipe => plan.objects.pipes.get(&id).map(|pipe| &pipe.vertices.0),
         Kind::Line => plan.objects.lines.get(&id).map(|line| &line.vertices.0),
-        _ => None,
+        _ => return corners::handles(plan, id),
     };
     let points = points.map(Vec::as_slice).unwrap_or_default();
     let last = points.len().saturating_sub(1);
@@ -76,7 +99,11 @@ pub fn handles(plan: &Plan, id: Id) -> Vec<Handle> {
             id,
             index,
             at: *at,
-            is_end: index == 0 || index == last,
+            grip: if index == 0 || index == last {
+                Grip::End
+            } else {
+                Grip::Bend
+            },
         })
         .collect()
 }
@@ -88,6 +115,9 @@ pub(crate) fn handle_edit(
     handle: &Handle,
     pointer: &Pointer,
 ) -> Option<(Edit, Option<Snap>)> {
+    if handle.grip == Grip::Corner {
+        return corners::edit(plan, handle, pointer).map(|edit| (edit, None));
+    }
     let (water, count) = match handle.id.kind {
         Kind::Pipe => plan
             .objects
@@ -100,7 +130,7 @@ pub(crate) fn handle_edit(
             .get(&handle.id)
             .map(|line| (line.water, line.vertices.0.len())),
     }?;
-    let caught = (handle.is_end && !pointer.free)
+    let caught = (handle.grip == Grip::End && !pointer.free)
         .then(|| Seek::under(plan, water, pointer, Some(handle.id)).end())
         .flatten();
     let (at, end, tap) = match &caught {

@@ -13,6 +13,7 @@ use aubergine_core::model::{End, Object, Plan, PortRef};
 use aubergine_core::text;
 use aubergine_core::units::Length;
 
+use super::starts::water_of_new;
 use super::{CATCH_PX, Pointer};
 use crate::window::panels::describe;
 
@@ -81,9 +82,18 @@ impl<'a> Seek<'a> {
         }
     }
 
-    /// The nearest thing that an inlet can be joined to; ports before sides of runs.
+    /// The nearest thing that an inlet can be joined to: what water comes out of, ports before sides of runs.
     #[must_use]
     pub fn inlet(&self) -> Option<Snap> {
+        let mut free = free_places(self.plan, self.not);
+        free.retain(|(port, _)| port.port != "in");
+        self.port(&free)
+            .or_else(|| self.side().map(|(_, side)| side))
+    }
+
+    /// The nearest port or side of a run, without the farther catch of a dragged end.
+    #[must_use]
+    pub fn nearest(&self) -> Option<Snap> {
         self.port(&free_places(self.plan, self.not))
             .or_else(|| self.side().map(|(_, side)| side))
     }
@@ -193,6 +203,21 @@ impl<'a> Seek<'a> {
         };
         Some((distance, side))
     }
+}
+
+/// The water of a run that begins under the pointer: that of what it can be joined to there, else that of new things.
+pub(super) fn water_here(plan: &Plan, pointer: &Pointer) -> Option<Id> {
+    let usual = water_of_new(plan)?;
+    let waters = plan.objects.waters.keys().copied();
+    let joins = |water: &Id| {
+        let caught = Seek::under(plan, *water, pointer, None).end();
+        caught.is_some_and(|caught| !caught.is_refused)
+    };
+    std::iter::once(usual)
+        .chain(waters)
+        .filter(|_| !pointer.free)
+        .find(joins)
+        .or(Some(usual))
 }
 
 /// Free inlets of beds and free ends of runs of a water: what waits for a run.

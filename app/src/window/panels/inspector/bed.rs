@@ -2,13 +2,11 @@
 
 use std::sync::Arc;
 
-use aubergine_core::geometry::{PlanPoint, PlanVector, Polygon};
 use aubergine_core::ids::Id;
 use aubergine_core::model::{Bed, BedUse, Fill, HeaderSide, Object, Pattern, Placement};
-use aubergine_core::units::Length;
 use eframe::egui::Ui;
 
-use super::{change, length, place, results};
+use super::{change, length, outline_size, place, results};
 use crate::window::app::App;
 use crate::window::widgets;
 
@@ -26,10 +24,14 @@ pub(super) fn show(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
     }
     widgets::group(ui, "Place and size");
     place(ui, app, id, bed.at);
-    size(ui, app, id, bed);
+    if let Some(outline) = outline_size(ui, app, &bed.outline) {
+        edit(format!("Resize {id}"), &mut |bed| {
+            bed.outline.clone_from(&outline);
+        });
+    }
     if bed.use_ == BedUse::Food {
         widgets::group(ui, "Crops");
-        super::crops::show(ui, app, id, bed);
+        super::crops::of_bed(ui, app, id, bed);
     }
     widgets::group(ui, "Emitter lines");
     match &bed.fill {
@@ -45,50 +47,6 @@ pub(super) fn show(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
         super::heads::show(ui, app, id);
     }
     results::bed(ui, app, id);
-}
-
-fn size(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
-    let (left, right) = bed.outline.span(PlanVector::new(1.0, 0.0));
-    let (low, high) = bed.outline.span(PlanVector::new(0.0, 1.0));
-    let (width, depth) = (right - left, high - low);
-    let units = app.view.units;
-    let stretched = |by_x: f64, by_y: f64| {
-        Polygon(
-            bed.outline
-                .0
-                .iter()
-                .map(|corner| {
-                    PlanPoint::new(
-                        left + (corner.x - left) * by_x,
-                        low + (corner.y - low) * by_y,
-                    )
-                })
-                .collect(),
-        )
-    };
-    let sides = [("Width", width, true), ("Depth", depth, false)];
-    for (words, value, is_x) in sides {
-        let Some(typed) = length(
-            ui,
-            app,
-            words,
-            words,
-            &units.length(Length::from_metres(value)),
-        ) else {
-            continue;
-        };
-        if typed > Length::ZERO && value > 0.0 {
-            let by = typed.metres() / value;
-            let outline = if is_x {
-                stretched(by, 1.0)
-            } else {
-                stretched(1.0, by)
-            };
-            change(app, id, format!("Resize {id}"), bed, Object::Bed, |bed| {
-                bed.outline = outline;
-            });
-        }
-    }
 }
 
 fn fill_fields(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>, fill: &Fill) {

@@ -1,10 +1,10 @@
-//! The crops of a bed: what grows there, how it is eaten, and a list to plant from.
+//! The crops of a bed or a tree: what grows there, how it is eaten, and a list to plant from.
 
 use std::sync::Arc;
 
 use aubergine_core::catalog::{Catalog, Crop};
 use aubergine_core::ids::Id;
-use aubergine_core::model::{Bed, Object, Planting, Preparation};
+use aubergine_core::model::{Bed, Object, Planting, Preparation, Tree};
 use aubergine_core::text;
 use eframe::egui::{
     self, ComboBox, Key, Modifiers, PopupCloseBehavior, ScrollArea, TextEdit, Ui, UiBuilder,
@@ -23,70 +23,114 @@ const PREPARATIONS: [(Preparation, &str); 5] = [
     (Preparation::Unknown, "not known"),
 ];
 
-pub(super) fn show(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
-    let plan = app.plan();
+/// What a person does to a crop that is planted.
+enum Change {
+    /// Says how it is eaten.
+    Eaten(Preparation),
+    /// Takes it out.
+    Out,
+}
+
+/// The crops of a bed.
+pub(super) fn of_bed(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
+    let edit = |label: String, with: &mut dyn FnMut(&mut Bed)| {
+        change(app, id, label, bed, Object::Bed, with);
+    };
     for (index, planting) in bed.plantings.iter().enumerate() {
-        let name = describe::crop_name(plan, &planting.crop);
-        let scope =
-            UiBuilder::new().scope_id(egui::Id::unique(("crop", id.to_string(), &planting.crop)));
-        ui.scope_builder(scope, |ui| {
-            ui.horizontal(|ui| {
-                let width = ui.available_width() - 178.0;
-                ui.allocate_ui(egui::vec2(width, 24.0), |ui| {
-                    ui.set_width(width);
-                    ui.add(egui::Label::new(name).wrap());
-                });
-                let word = PREPARATIONS
-                    .iter()
-                    .find(|(value, _)| *value == planting.preparation)
-                    .map_or("", |(_, word)| *word);
-                let combo = ComboBox::from_id_salt("preparation")
-                    .selected_text(word)
-                    .width(120.0);
-                let shown = combo.show_ui(ui, |ui| {
-                    for (value, word) in PREPARATIONS {
-                        if ui
-                            .selectable_label(value == planting.preparation, word)
-                            .clicked()
-                        {
-                            change(
-                                app,
-                                id,
-                                format!("Say how {name} is eaten"),
-                                bed,
-                                Object::Bed,
-                                |bed| {
-                                    if let Some(planting) = bed.plantings.get_mut(index) {
-                                        planting.preparation = value;
-                                    }
-                                },
-                            );
-                        }
-                    }
-                });
-                shown
-                    .response
-                    .accessible_name(format!("How {name} is eaten: {word}"));
-                if ui
-                    .button("×")
-                    .accessible_name(format!("Take {name} out"))
-                    .clicked()
-                {
-                    change(
-                        app,
-                        id,
-                        format!("Take {name} out of {id}"),
-                        bed,
-                        Object::Bed,
-                        |bed| {
-                            bed.plantings.remove(index);
-                        },
-                    );
+        let name = describe::crop_name(app.plan(), &planting.crop);
+        match planted(ui, id, name, planting) {
+            Some(Change::Eaten(how)) => edit(format!("Say how {name} is eaten"), &mut |bed| {
+                if let Some(planting) = bed.plantings.get_mut(index) {
+                    planting.preparation = how;
                 }
-            });
+            }),
+            Some(Change::Out) => edit(format!("Take {name} out of {id}"), &mut |bed| {
+                bed.plantings.remove(index);
+            }),
+            None => {}
+        }
+    }
+    if let Some((key, name)) = add_crop(ui, &bed.plantings) {
+        edit(format!("Plant {name} in {id}"), &mut |bed| {
+            bed.plantings.push(fresh(key));
         });
     }
-    add_crop(ui, app, id, bed);
+}
+
+/// What is eaten of a tree: one crop, or nothing.
+pub(super) fn of_tree(ui: &mut Ui, app: &App, id: Id, tree: &Arc<Tree>) {
+    let edit = |label: String, planting: Option<Planting>| {
+        change(app, id, label, tree, Object::Tree, |tree| {
+            tree.planting = planting;
+        });
+    };
+    let Some(planting) = &tree.planting else {
+        widgets::hint(ui, text::get("window.no_fruit"));
+        if let Some((key, name)) = add_crop(ui, &[]) {
+            edit(format!("Plant {name} as {id}"), Some(fresh(key)));
+        }
+        return;
+    };
+    let name = describe::crop_name(app.plan(), &planting.crop);
+    match planted(ui, id, name, planting) {
+        Some(Change::Eaten(preparation)) => {
+            let planting = Planting {
+                preparation,
+                ..planting.clone()
+            };
+            edit(format!("Say how {name} is eaten"), Some(planting));
+        }
+        Some(Change::Out) => edit(format!("Say that nothing of {id} is eaten"), None),
+        None => {}
+    }
+}
+
+fn fresh(crop: &str) -> Planting {
+    Planting {
+        crop: crop.to_owned(),
+        preparation: Preparation::Usual,
+        lowest_edible: None,
+        extra: std::collections::BTreeMap::new(),
+    }
+}
+
+/// One crop in a row: its name, how it is eaten, and the button that takes it out.
+fn planted(ui: &mut Ui, id: Id, name: &str, planting: &Planting) -> Option<Change> {
+    let scope = egui::Id::unique(("crop", id.to_string(), &planting.crop));
+    let row = |ui: &mut Ui| {
+        let mut done = None;
+        let width = ui.available_width() - 178.0;
+        ui.allocate_ui(egui::vec2(width, 24.0), |ui| {
+            ui.set_width(width);
+            ui.add(egui::Label::new(name).wrap());
+        });
+        let now = planting.preparation;
+        let word = PREPARATIONS
+            .iter()
+            .find(|(value, _)| *value == now)
+            .map_or("", |(_, word)| *word);
+        let combo = ComboBox::from_id_salt("preparation")
+            .selected_text(word)
+            .width(120.0);
+        let shown = combo.show_ui(ui, |ui| {
+            for (value, word) in PREPARATIONS {
+                if ui.selectable_label(value == now, word).clicked() {
+                    done = Some(Change::Eaten(value));
+                }
+            }
+        });
+        let words = format!("How {name} is eaten: {word}");
+        shown.response.accessible_name(words);
+        let out = ui.button("×").accessible_name(format!("Take {name} out"));
+        if out.clicked() {
+            done = Some(Change::Out);
+        }
+        done
+    };
+    let scoped = ui.scope_builder(UiBuilder::new().scope_id(scope), |ui| {
+        ui.horizontal(row).inner
+    });
+    scoped.inner
 }
 
 /// What was typed to find a crop, and which of the crops found Enter plants.
@@ -97,7 +141,7 @@ struct Search {
 }
 
 /// The list to plant from. Its field has the keyboard as long as the list is open.
-fn add_crop(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
+fn add_crop(ui: &mut Ui, known: &[Planting]) -> Option<(&'static str, &'static str)> {
     let memory = egui::Id::unique("search for a crop");
     let combo = ComboBox::from_id_salt("add crop")
         .selected_text(format!("{}…", text::get("window.add_crop")))
@@ -106,21 +150,26 @@ fn add_crop(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
         .close_behavior(PopupCloseBehavior::CloseOnClickOutside);
     let shown = combo.show_ui(ui, |ui| {
         let mut search: Search = ui.data(|data| data.get_temp(memory)).unwrap_or_default();
-        let planted = found(ui, bed, &mut search);
+        let chosen = found(ui, known, &mut search);
         ui.data_mut(|data| data.insert_temp(memory, search));
-        if let Some((key, name)) = planted {
-            plant(app, id, bed, key, name);
+        if chosen.is_some() {
             ui.close();
         }
+        chosen
     });
     if shown.inner.is_none() {
         ui.data_mut(|data| data.remove::<Search>(memory));
     }
     shown.response.accessible_name(text::get("window.add_crop"));
+    shown.inner.flatten()
 }
 
 /// Field and crops found; the key and name of the crop that was chosen.
-fn found(ui: &mut Ui, bed: &Bed, search: &mut Search) -> Option<(&'static str, &'static str)> {
+fn found(
+    ui: &mut Ui,
+    known: &[Planting],
+    search: &mut Search,
+) -> Option<(&'static str, &'static str)> {
     // Taken before the field can: in a field of one line they have nothing else to do.
     let pressed = |key| ui.input_mut(|input| input.count_and_consume_key(Modifiers::NONE, key));
     let (down, up) = (pressed(Key::ArrowDown), pressed(Key::ArrowUp));
@@ -133,7 +182,7 @@ fn found(ui: &mut Ui, bed: &Bed, search: &mut Search) -> Option<(&'static str, &
     if response.changed() {
         search.chosen = 0;
     }
-    let crops = matching(bed, search.words.trim());
+    let crops = matching(known, search.words.trim());
     if crops.is_empty() {
         widgets::hint(ui, text::get("window.no_crop"));
         return None;
@@ -141,7 +190,7 @@ fn found(ui: &mut Ui, bed: &Bed, search: &mut Search) -> Option<(&'static str, &
     search.chosen = (search.chosen + down)
         .saturating_sub(up)
         .min(crops.len() - 1);
-    let mut planted = None;
+    let mut chosen = None;
     ScrollArea::vertical().max_height(300.0).show(ui, |ui| {
         for (index, (key, crop)) in crops.iter().enumerate() {
             let is_chosen = index == search.chosen;
@@ -150,17 +199,17 @@ fn found(ui: &mut Ui, bed: &Bed, search: &mut Search) -> Option<(&'static str, &
                 response.scroll_to_me(None);
             }
             if response.clicked() || (is_chosen && is_entered) {
-                planted = Some((*key, crop.name.as_str()));
+                chosen = Some((*key, crop.name.as_str()));
             }
         }
     });
-    planted
+    chosen
 }
 
 /// Crops of the catalog that are not planted yet and whose names hold the words; those that begin with them first.
-fn matching(bed: &Bed, words: &str) -> Vec<(&'static str, &'static Crop)> {
+fn matching(known: &[Planting], words: &str) -> Vec<(&'static str, &'static Crop)> {
     let wanted = words.to_lowercase();
-    let is_known = |key: &str| bed.plantings.iter().any(|planting| planting.crop == key);
+    let is_known = |key: &str| known.iter().any(|planting| planting.crop == key);
     let mut crops: Vec<_> = Catalog::built_in()
         .crops
         .iter()
@@ -169,16 +218,4 @@ fn matching(bed: &Bed, words: &str) -> Vec<(&'static str, &'static Crop)> {
         .collect();
     crops.sort_by_key(|(_, crop)| !crop.name.to_lowercase().starts_with(&wanted));
     crops
-}
-
-fn plant(app: &App, id: Id, bed: &Arc<Bed>, key: &str, name: &str) {
-    let label = format!("Plant {name} in {id}");
-    change(app, id, label, bed, Object::Bed, |bed| {
-        bed.plantings.push(Planting {
-            crop: key.to_owned(),
-            preparation: Preparation::Usual,
-            lowest_edible: None,
-            extra: std::collections::BTreeMap::new(),
-        });
-    });
 }

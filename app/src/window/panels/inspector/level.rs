@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use aubergine_core::ids::Id;
-use aubergine_core::model::{Feature, FeatureKind, Object, SpotHeight};
+use aubergine_core::model::{Feature, Object, SpotHeight};
 use aubergine_core::units::{Length, entry};
 use eframe::egui::Ui;
 
@@ -22,10 +22,7 @@ pub(super) fn height(ui: &mut Ui, app: &App, id: Id, height: &Arc<SpotHeight>) {
     }
 }
 
-pub(super) fn feature(ui: &mut Ui, app: &App, id: Id, feature: &Arc<Feature>) {
-    if feature.kind != FeatureKind::Terrace {
-        return;
-    }
+pub(super) fn terrace(ui: &mut Ui, app: &App, id: Id, feature: &Arc<Feature>) {
     let units = app.view.units;
     let shown = feature
         .level

@@ -10,11 +10,12 @@ mod read_offs;
 mod results;
 mod sizing;
 mod water;
+mod yard;
 
 use std::sync::Arc;
 
 use aubergine_core::edit::Edit;
-use aubergine_core::geometry::{PlanPoint, PlanVector};
+use aubergine_core::geometry::{PlanPoint, PlanVector, Polygon};
 use aubergine_core::ids::Id;
 use aubergine_core::model::Object;
 use aubergine_core::units::{Flow, Length, Pressure, UnitSystem, entry};
@@ -72,13 +73,13 @@ fn one(ui: &mut Ui, app: &App, id: Id) {
         Object::Outlet(outlet) => network::outlet(ui, app, id, outlet),
         Object::Supply(supply) => water::supply(ui, app, id, supply),
         Object::Water(water) => water::water(ui, app, id, water),
-        Object::Tree(tree) => place(ui, app, id, tree.at),
-        Object::Sign(sign) => place(ui, app, id, sign.at),
-        Object::Mark(mark) => place(ui, app, id, mark.at),
+        Object::Tree(tree) => yard::tree(ui, app, id, tree),
+        Object::Sign(sign) => yard::sign(ui, app, id, sign),
+        Object::Mark(mark) => yard::mark(ui, app, id, mark),
         Object::Height(height) => level::height(ui, app, id, height),
         Object::Box(valve_box) => place(ui, app, id, valve_box.at),
         Object::Zone(_) => results::zone(ui, app, id),
-        Object::Feature(feature) => level::feature(ui, app, id, feature),
+        Object::Feature(feature) => yard::feature(ui, app, id, feature),
         Object::Crossing(_) => {}
     }
     chart::show(ui, app, id);
@@ -136,6 +137,32 @@ fn place(ui: &mut Ui, app: &App, id: Id, at: PlanPoint) {
             });
         }
     }
+}
+
+/// Fields for how far an outline reaches across and up; a typed size stretches it from its lower left corner.
+fn outline_size(ui: &mut Ui, app: &App, outline: &Polygon) -> Option<Polygon> {
+    let (left, right) = outline.span(PlanVector::new(1.0, 0.0));
+    let (low, high) = outline.span(PlanVector::new(0.0, 1.0));
+    let mut changed = None;
+    let sides = [("Width", right - left, true), ("Depth", high - low, false)];
+    for (words, value, is_x) in sides {
+        let shown = app.view.units.length(Length::from_metres(value));
+        let Some(typed) = length(ui, app, words, words, &shown) else {
+            continue;
+        };
+        if typed > Length::ZERO && value > 0.0 {
+            let by = typed.metres() / value;
+            let (by_x, by_y) = if is_x { (by, 1.0) } else { (1.0, by) };
+            let corners = outline.0.iter().map(|corner| {
+                PlanPoint::new(
+                    left + (corner.x - left) * by_x,
+                    low + (corner.y - low) * by_y,
+                )
+            });
+            changed = Some(Polygon(corners.collect()));
+        }
+    }
+    changed
 }
 
 /// A field for a length; what cannot be read is said and changes nothing.

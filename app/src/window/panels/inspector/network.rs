@@ -71,11 +71,29 @@ fn pipe_rows() -> Rows {
         .collect()
 }
 
+/// Kinds of backflow device: which of them is fitted is a choice of part.
+const BACKFLOW: [DeviceKind; 5] = [
+    DeviceKind::BackflowReducedPressure,
+    DeviceKind::BackflowDoubleCheck,
+    DeviceKind::BackflowDualCheck,
+    DeviceKind::BackflowPressureVacuumBreaker,
+    DeviceKind::BackflowAtmosphericVacuumBreaker,
+];
+
+/// The kinds that a device can be made by choosing another part.
+fn kinds_alike(kind: DeviceKind) -> Vec<DeviceKind> {
+    if BACKFLOW.contains(&kind) {
+        BACKFLOW.to_vec()
+    } else {
+        vec![kind]
+    }
+}
+
 fn device_rows(kind: DeviceKind) -> Rows {
     // The word of the kind in the catalog is its word in the file.
-    let word = serde_word(kind);
+    let words: Vec<&str> = kinds_alike(kind).into_iter().map(serde_word).collect();
     let rows = Catalog::built_in().devices.iter();
-    rows.filter(|(_, row)| row.kind == word)
+    rows.filter(|(_, row)| words.contains(&row.kind.as_str()))
         .map(|(key, row)| (key.clone(), row.name.clone()))
         .collect()
 }
@@ -151,7 +169,7 @@ fn end_field(
                     reach: aubergine_core::units::Length::from_metres(5.0),
                     not: Some(id),
                 };
-                seek.inlet()
+                seek.nearest()
             });
             if let Some(near) = near.filter(|near| !near.is_refused)
                 && let Some((joint, tap)) = join(app.plan(), &near)
@@ -299,7 +317,14 @@ pub(super) fn device(ui: &mut Ui, app: &App, id: Id, device: &Arc<Device>) {
             format!("Change the part of {id}"),
             device,
             Object::Device,
-            |device| device.part = key,
+            |device| {
+                let row = Catalog::built_in().device(&key);
+                let mut kinds = kinds_alike(device.kind).into_iter();
+                let of_row =
+                    kinds.find(|kind| row.is_some_and(|row| row.kind == serde_word(*kind)));
+                device.kind = of_row.unwrap_or(device.kind);
+                device.part = key;
+            },
         );
     }
     if device.kind == DeviceKind::PressureRegulator {

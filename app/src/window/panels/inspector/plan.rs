@@ -1,10 +1,12 @@
 //! Nothing selected: the plan as a whole, its zones, what was assumed, and the cautions.
 
 use aubergine_core::edit::Edit;
+use aubergine_core::geometry::{PlanPoint, Polygon};
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::Site;
 use aubergine_core::report::{cautions, zone_summaries};
 use aubergine_core::rulebook::built_in;
+use aubergine_core::units::Length;
 use eframe::egui::{self, Grid, RichText, Ui};
 
 use crate::window::action::Action;
@@ -59,11 +61,35 @@ fn title(ui: &mut Ui, app: &App) {
             site(&|site| site.place.clone_from(&place)),
         );
     }
+    plot(ui, app);
     let mut looked = plan.site.wells_surveyed;
     let words = "Wells were looked for, and those there are drawn";
     if ui.checkbox(&mut looked, words).changed() {
         let edit = site(&|site| site.wells_surveyed = looked);
         set("State that wells were looked for", edit);
+    }
+}
+
+/// The property line by its width and depth. Where none is drawn yet, the first typed side makes a square of it.
+fn plot(ui: &mut Ui, app: &App) {
+    let site = &app.plan().site;
+    let outline = if site.outline.0.is_empty() {
+        let side = super::length(ui, app, "plot", "Plot width", "");
+        side.filter(|side| *side > Length::ZERO)
+            .map(|side| Polygon::rectangle(PlanPoint::new(0.0, 0.0), side, side))
+    } else {
+        widgets::fact(ui, "Plot", &app.view.units.area(site.outline.area()));
+        super::outline_size(ui, app, &site.outline)
+    };
+    if let Some(outline) = outline {
+        let site = Site {
+            outline,
+            ..site.clone()
+        };
+        app.queue().push(Action::Edit {
+            label: "Set the property line".to_owned(),
+            edit: Edit::SetSite(Box::new(site)),
+        });
     }
 }
 
