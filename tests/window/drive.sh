@@ -48,9 +48,9 @@ xdotool key 4; shot 05-contact
 xdotool key Escape; shot 06-contact-plan
 xdotool key F8; shot 07-finding
 xdotool key 1
-drag 90 262 300 360 hold; shot 08-bed-held; xdotool mouseup 1; shot 09-bed-dropped
-drag 90 326 300 360; shot 10-lines-dropped
-drag 90 429 420 585 hold; shot 11-filter-held; xdotool mouseup 1; shot 12-filter-inserted
+drag 90 345 300 360 hold; shot 08-bed-held; xdotool mouseup 1; shot 09-bed-dropped
+drag 90 369 300 360; shot 10-lines-dropped
+drag 90 536 420 585 hold; shot 11-filter-held; xdotool mouseup 1; shot 12-filter-inserted
 xdotool key p; xdotool mousemove 340 420 click 1; sleep 0.2; xdotool mousemove 420 450; shot 13-run; xdotool key Escape; xdotool key Escape
 xdotool key ctrl+o; shot 14-unsaved; xdotool key Escape
 xdotool key ctrl+shift+s; sleep 1; shot 15-typed-path; xdotool key Escape

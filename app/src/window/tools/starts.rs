@@ -81,7 +81,7 @@ pub(super) fn bed(plan: &Plan, middle: PlanPoint) -> Bed {
 /// An area with its middle at a place. A terrace is level with the ground there until its level is told.
 pub(super) fn area(plan: &Plan, kind: FeatureKind, middle: PlanPoint) -> Feature {
     let (us, metric) = match kind {
-        FeatureKind::Building => ((40.0, 30.0), (12.0, 9.0)),
+        FeatureKind::Building => ((30.0, 20.0), (9.0, 6.0)),
         FeatureKind::Terrace => ((24.0, 12.0), (8.0, 4.0)),
         _ => ((12.0, 10.0), (4.0, 3.0)),
     };

@@ -113,12 +113,12 @@ pub(super) fn sign(ui: &mut Ui, app: &App, id: Id, sign: &Arc<Sign>) {
             sign.words.clone_from(&words);
         });
     }
-    widgets::hint(ui, text::get("window.sign_words"));
     if let Some(languages) = lines(ui, "Languages", &sign.languages, ", ") {
         edit(format!("Name the languages of {id}"), &mut |sign| {
             sign.languages.clone_from(&languages);
         });
     }
+    widgets::hint(ui, text::get("window.sign_words"));
     let mut symbol = sign.symbol;
     if ui
         .checkbox(&mut symbol, "do-not-drink symbol on it")
