@@ -56,12 +56,14 @@ xdotool key ctrl+o; shot 14-unsaved; xdotool key Escape
 xdotool key ctrl+shift+s; sleep 1; shot 15-typed-path; xdotool key Escape
 xdotool key F1; shot 16-keys; xdotool key Escape
 xdotool key 4; xdotool key F11; shot 17-present; xdotool key Escape; xdotool key n; xdotool mousemove 700 120 click 1; sleep 0.7; xdotool type --delay 40 'Is this drained?'; sleep 1; shot 19-note; xdotool key Escape; sleep 0.7; xdotool key Escape; sleep 0.5
-xdotool mousemove 112 20; sleep 0.5; xdotool click 1; sleep 1; xdotool mousemove 128 542; sleep 0.5; xdotool click 1; shot 20-dark; xdotool key 2; shot 21-dark-pressure
+xdotool mousemove 112 20; sleep 0.5; xdotool click 1; sleep 1; xdotool mousemove 128 601; sleep 0.5; xdotool click 1; shot 20-dark; xdotool key 2; shot 21-dark-pressure
 xdotool key ctrl+s; shot 18-saved
 xdotool key ctrl+q
 for _ in $(seq 50); do kill -0 "$app" 2>/dev/null || break; sleep 0.2; done
 if kill -0 "$app" 2>/dev/null; then echo "The window did not close." >&2; exit 1; fi
 grep -i panicked "$folder/window.log" && exit 1
+is_dark() { [ "$(convert "$1" -colorspace gray -format '%[fx:mean<0.4]' info:)" = 1 ]; }
+if is_dark "$folder/01-opened.png" || ! is_dark "$folder/20-dark.png"; then echo "The dark look was not chosen." >&2; exit 1; fi
 # What was done with the pointer is in the file: bed B3 stands three feet further right, and there is one bed more.
 east_of_b3() { grep -A30 '^ *"B3": {' "$1" | grep -m1 '"at_m"' | sed 's/.*\[\([^,]*\),.*/\1/'; }
 moved=$(awk -v a="$(east_of_b3 "$plan")" -v b="$(east_of_b3 "$copy")" 'BEGIN { print (b - a > 0.91 && b - a < 0.92) }')
