@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::ZoneAnalysis;
 use crate::finding::{Finding, Message, Severity, Value};
-use crate::hydraulics::{LinkKind, Pipe, PipeFriction, SupplyCase};
+use crate::hydraulics::{LinkKind, Network, Pipe, PipeFriction, SupplyCase};
 use crate::ids::Id;
 use crate::model::Plan;
 use crate::units::{Flow, Length, Pressure};
@@ -14,6 +14,7 @@ use crate::units::{Flow, Length, Pressure};
 /// One finding a line or bed.
 pub(super) fn too_long(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Finding> {
     let mut findings = Vec::new();
+    let mut laws = Laws::default();
     for (zone_id, zone) in zones {
         let mut worst: BTreeMap<Id, (Pressure, Pressure)> = BTreeMap::new();
         let gives = giving_junctions(zone);
@@ -30,7 +31,8 @@ pub(super) fn too_long(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<F
             let Some(rated) = rated.map(|part| part.flow) else {
                 continue;
             };
-            let Some((lost, available)) = at_rated_flow(zone, rated, links, &gives) else {
+            let Some((lost, available)) = at_rated_flow(zone, rated, links, &gives, &mut laws)
+            else {
                 continue;
             };
             if lost > available
@@ -84,18 +86,35 @@ fn giving_junctions(zone: &ZoneAnalysis) -> Vec<bool> {
     gives
 }
 
+/// The friction of a metre of each bore and wall: setting a law up costs more than using it.
+#[derive(Default)]
+struct Laws(Vec<(Length, Length, Option<PipeFriction>)>);
+
+impl Laws {
+    fn of(&mut self, pipe: &Pipe, network: &Network) -> Option<&PipeFriction> {
+        let (bore, roughness) = (pipe.bore, pipe.roughness);
+        let same = |known: &(Length, Length, _)| known.0 == bore && known.1 == roughness;
+        let place = self.0.iter().position(same).unwrap_or_else(|| {
+            let metre = Pipe::plain(Length::from_metres(1.0), bore, roughness);
+            let law = PipeFriction::new(&metre, network.water, network.law);
+            self.0.push((bore, roughness, law));
+            self.0.len() - 1
+        });
+        self.0.get(place)?.2.as_ref()
+    }
+}
+
 /// Pressure lost along a row if every emitter gave its rated flow, and the most pressure at its inlet.
 fn at_rated_flow(
     zone: &ZoneAnalysis,
     rated: Flow,
     links: &[usize],
     gives: &[bool],
+    laws: &mut Laws,
 ) -> Option<(Pressure, Pressure)> {
     let network = &zone.built.network;
     let mut carried = Flow::ZERO;
     let mut lost = Length::ZERO;
-    // Setting a friction law up costs more than using it; the stretches of a row share bore and wall.
-    let mut known: Option<(Length, PipeFriction)> = None;
     // From the far end on: each stretch carries what the emitters beyond it give.
     for link in links.iter().rev() {
         let link = network.links.get(*link)?;
@@ -105,12 +124,7 @@ fn at_rated_flow(
         let LinkKind::Pipe(pipe) = link.kind else {
             continue;
         };
-        if known.as_ref().is_none_or(|(bore, _)| *bore != pipe.bore) {
-            let metre = Pipe::plain(Length::from_metres(1.0), pipe.bore, pipe.roughness);
-            known =
-                PipeFriction::new(&metre, network.water, network.law).map(|law| (pipe.bore, law));
-        }
-        if let Some((_, friction)) = &known {
+        if let Some(friction) = laws.of(&pipe, network) {
             lost += friction.at(carried).loss * (pipe.length + pipe.equivalent).metres();
         }
     }
