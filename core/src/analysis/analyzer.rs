@@ -43,11 +43,7 @@ pub struct Judged {
 
 fn judge(input: &contact::Input) -> Judged {
     let output = contact::assess(input);
-    let flips = output
-        .rulings
-        .iter()
-        .map(|ruling| contact::flips(input, ruling))
-        .collect();
+    let flips = contact::flips(input, &output.rulings);
     Judged { output, flips }
 }
 

@@ -13,14 +13,32 @@ use crate::rulebook::{
 
 /// One ruling a planting.
 pub(super) fn rulings(input: &Input) -> Vec<Ruling> {
-    let (binding, advisory): (Vec<&Rulebook>, Vec<&Rulebook>) = books_for_plants(input)
-        .into_iter()
-        .partition(|book| book.binding);
-    input
-        .plantings
-        .iter()
-        .filter_map(|planting| rule_on(input, planting, &binding, &advisory))
+    let books = Books::of(input);
+    let plantings = input.plantings.iter();
+    plantings
+        .filter_map(|planting| books.rule_on(input, planting))
         .collect()
+}
+
+/// The books that judge plants.
+pub(super) struct Books<'a> {
+    binding: Vec<&'a Rulebook>,
+    advisory: Vec<&'a Rulebook>,
+}
+
+impl<'a> Books<'a> {
+    /// Those of an input.
+    pub(super) fn of(input: &'a Input) -> Self {
+        let (binding, advisory) = books_for_plants(input)
+            .into_iter()
+            .partition(|book| book.binding);
+        Self { binding, advisory }
+    }
+
+    /// What they say about one planting, which need not be among those of the input.
+    pub(super) fn rule_on(&self, input: &Input, planting: &Planting) -> Option<Ruling> {
+        rule_on(input, planting, &self.binding, &self.advisory)
+    }
 }
 
 /// What some books say about one or more cells.

@@ -1,7 +1,9 @@
 //! What would change a verdict: the same plant under other methods.
 
-use super::evaluate;
-use super::input::Input;
+use std::collections::BTreeMap;
+
+use super::evaluate::Books;
+use super::input::{Input, Planting};
 use super::result::Ruling;
 use crate::rulebook::{Method, Verdict};
 
@@ -21,36 +23,39 @@ const OFFERED: [Method; 3] = [
     Method::SubsurfaceDrip,
 ];
 
-/// Methods under which a planting that is not allowed outright gets a milder word; none for one that is allowed.
+/// For each ruling the methods under which its planting gets a milder word; none where it is allowed outright.
 #[must_use]
-pub fn flips(input: &Input, ruling: &Ruling) -> Vec<Flip> {
-    if ruling.verdict.allows() {
-        return Vec::new();
-    }
-    let planting = input.plantings.iter().find(|planting| {
-        planting.subject == ruling.subject
-            && planting.index == ruling.index
-            && planting.zone == ruling.zone
-            && planting.method == ruling.method
-    });
-    let Some(planting) = planting else {
-        return Vec::new();
+pub fn flips(input: &Input, rulings: &[Ruling]) -> Vec<Vec<Flip>> {
+    let books = Books::of(input);
+    let key = |subject, index, zone, method| (subject, index, zone, method);
+    let plantings: BTreeMap<_, &Planting> = input
+        .plantings
+        .iter()
+        .rev()
+        .map(|it| (key(it.subject, it.index, it.zone, it.method), it))
+        .collect();
+    let of_one = |ruling: &Ruling| {
+        let known = plantings.get(&key(
+            ruling.subject,
+            ruling.index,
+            ruling.zone,
+            ruling.method,
+        ));
+        let Some(planting) = known.filter(|_| !ruling.verdict.allows()) else {
+            return Vec::new();
+        };
+        let others = OFFERED.into_iter().filter(|it| *it != planting.method);
+        others
+            .filter_map(|method| {
+                let changed = Planting {
+                    method,
+                    overlap: None,
+                    ..(*planting).clone()
+                };
+                let verdict = books.rule_on(input, &changed)?.verdict;
+                (verdict < ruling.verdict).then_some(Flip { method, verdict })
+            })
+            .collect()
     };
-    OFFERED
-        .into_iter()
-        .filter(|method| *method != planting.method)
-        .filter_map(|method| {
-            let changed = super::Planting {
-                method,
-                overlap: None,
-                ..planting.clone()
-            };
-            let alone = Input {
-                plantings: vec![changed],
-                ..input.clone()
-            };
-            let verdict = evaluate::rulings(&alone).first()?.verdict;
-            (verdict < ruling.verdict).then_some(Flip { method, verdict })
-        })
-        .collect()
+    rulings.iter().map(of_one).collect()
 }
