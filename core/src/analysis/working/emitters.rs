@@ -25,7 +25,7 @@ pub(super) fn numbers(bench: &Bench<'_>, place: &Place) -> Vec<(Number, Step)> {
     numbers
 }
 
-fn flow(name: &str, law: &OutletLaw, pressure: Pressure, flow: Flow) -> Step {
+pub(super) fn flow(name: &str, law: &OutletLaw, pressure: Pressure, flow: Flow) -> Step {
     let p = Quantity::new("p", "work.pressure", Amount::Pressure(pressure));
     let rated = |flow: Flow| Quantity::new("q_r", "work.rated_flow", Amount::EmitterFlow(flow));
     let at = |at: Pressure| Quantity::new("p_r", "work.rated_pressure", Amount::Pressure(at));
