@@ -3,6 +3,7 @@
 //! Every result is taken from the solution that the panels and tables show; the inputs are those of the network. Worked
 //! out when somebody asks.
 
+mod bounds;
 mod devices;
 mod emitters;
 mod line;
