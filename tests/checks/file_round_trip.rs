@@ -1,6 +1,6 @@
 //! Plan files: what is saved is what is loaded, what is not understood is kept, and damaged bytes end in a message.
 
-use acceptance::{DATE, LARKMEAD, SAMPLES, sample, sample_bytes};
+use acceptance::{DATE, LARKMEAD, QUINCE, SAMPLES, sample, sample_bytes};
 use aubergine_core::analysis::Analyzer;
 use aubergine_core::edit::{Edit, History};
 use aubergine_core::file;
@@ -98,14 +98,16 @@ fn unknown_fields_survive_at_every_depth_through_edit_undo_and_save() {
         value["review"] = json!({"threads": {"N1": {"author": "A", "object": "B1"}}});
         value["options"] = json!({"later": {"label": "Later", "removes": ["B1"]}});
         let added = add_unknowns(&mut Vec::new(), &mut value);
-        assert!(added > 100, "{name}: {added}");
+        // The plan of a single bed has fewer places for them.
+        let least = if name == QUINCE { 45 } else { 100 };
+        assert!(added > least, "{name}: {added}");
         let document = file::load(&serde_json::to_vec(&value).unwrap()).unwrap();
         let saved = file::save(&document);
         let kept: Value = serde_json::from_slice(&saved).unwrap();
         assert_eq!(lost(&value, &kept), Vec::<String>::new(), "{name}");
 
         let mut history = History::new(document);
-        let bed: Id = "B2".parse().unwrap();
+        let bed: Id = "B1".parse().unwrap();
         let edit = Edit::Move {
             ids: vec![bed],
             by: PlanVector::new(0.3, 0.1),
@@ -113,8 +115,8 @@ fn unknown_fields_survive_at_every_depth_through_edit_undo_and_save() {
         history.apply("move", &edit).unwrap();
         let moved: Value = serde_json::from_slice(&file::save(history.document())).unwrap();
         assert_ne!(
-            moved["design"]["objects"]["beds"]["B2"]["at_m"],
-            kept["design"]["objects"]["beds"]["B2"]["at_m"]
+            moved["design"]["objects"]["beds"]["B1"]["at_m"],
+            kept["design"]["objects"]["beds"]["B1"]["at_m"]
         );
         assert_eq!(count(&moved), added, "{name}: an edit lost unknown fields");
         history.undo().unwrap();

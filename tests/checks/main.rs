@@ -41,6 +41,8 @@ mod number_entry;
 #[cfg(test)]
 mod paper;
 #[cfg(test)]
+mod quince;
+#[cfg(test)]
 mod saltbush;
 #[cfg(test)]
 mod sample_fixes;

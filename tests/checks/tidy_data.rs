@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use acceptance::{DATE, SAMPLES, run, sample_path};
+use acceptance::{DATE, QUINCE, SAMPLES, run, sample_path};
 use aubergine_core::rulebook::built_in;
 use aubergine_core::text;
 use serde_json::Value as Json;
@@ -353,7 +353,9 @@ fn every_verdict_names_its_rule_and_whom_to_ask() {
     {
         let result: Json = serde_json::from_str(&output).unwrap();
         let verdicts = result["verdicts"].as_array().unwrap();
-        assert!(verdicts.len() >= 10, "{name}");
+        // The dense bed has two crops only.
+        let least = if name.contains(QUINCE) { 2 } else { 10 };
+        assert!(verdicts.len() >= least, "{name}");
         for verdict in verdicts {
             let filled = |pointer: &str| {
                 verdict

@@ -10,13 +10,15 @@ use aubergine_core::model::Document;
 pub use program::{Run, run};
 
 /// The sample plans, by file name.
-pub const SAMPLES: [&str; 3] = [LARKMEAD, CEDARBRAKE, SALTBUSH];
+pub const SAMPLES: [&str; 4] = [LARKMEAD, CEDARBRAKE, SALTBUSH, QUINCE];
 /// The clean sample.
 pub const LARKMEAD: &str = "larkmead-close.json";
 /// The sample with its fifteen intended findings.
 pub const CEDARBRAKE: &str = "cedarbrake-hollow.json";
 /// The community garden of 128 beds.
 pub const SALTBUSH: &str = "saltbush-commons.json";
+/// The dense bed of 308 emitters.
+pub const QUINCE: &str = "quince-row.json";
 
 /// The date that tests give where a date is shown.
 pub const DATE: &str = "2027-03-15";

@@ -32,6 +32,8 @@ pub enum Sample {
     CedarbrakeHollow,
     /// The large one.
     SaltbushCommons,
+    /// The one with a dense bed.
+    QuinceRow,
 }
 
 impl Sample {
@@ -48,6 +50,7 @@ impl Sample {
             Self::SaltbushCommons => {
                 include_bytes!("../../../sample-plans/saltbush-commons.json")
             }
+            Self::QuinceRow => include_bytes!("../../../sample-plans/quince-row.json"),
         };
         file::load(bytes).map_err(|error| error.to_string())
     }

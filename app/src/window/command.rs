@@ -26,6 +26,8 @@ pub enum Command {
     OpenFaultySample,
     /// The large sample plan.
     OpenLargeSample,
+    /// The sample with a dense bed.
+    OpenDenseSample,
     /// Write the plan to its file.
     Save,
     /// Write it to another file.
@@ -189,6 +191,12 @@ pub const TABLE: &[Entry] = &[
         Command::OpenLargeSample,
         "Open sample Saltbush Commons",
         "A community garden of 128 beds.",
+        None,
+    ),
+    row(
+        Command::OpenDenseSample,
+        "Open sample Quince Row",
+        "A small yard with one bed of 308 emitters on thin lines.",
         None,
     ),
     row(

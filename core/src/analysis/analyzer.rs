@@ -15,7 +15,7 @@ use crate::contact;
 use crate::finding::Finding;
 use crate::hydraulics::zones::Joints;
 use crate::hydraulics::{
-    Network, OperatingSet, Prepared, Solution, SupplyCase, Tolerance, from_plan, solve, velocity_in,
+    Network, OperatingSet, Prepared, Solution, SupplyCase, Tolerance, from_plan, solve,
 };
 use crate::ids::Id;
 use crate::layout::{self, BedLayout, Ground};
@@ -182,10 +182,7 @@ impl Analyzer {
             };
             analysed.opened = readings::opened(plan, &analysed).and_then(|(end, network)| {
                 let solution = self.openings.get(&id, network, solve);
-                let flow = *solution.outlet_flows.last()?;
-                let velocity = velocity_in(end.bore, flow);
-                let solved = solution.convergence.converged;
-                solved.then_some(OpenedEnd { end, velocity })
+                OpenedEnd::read(end, &solution)
             });
             zones.insert(id, analysed);
         }

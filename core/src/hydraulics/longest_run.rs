@@ -40,6 +40,10 @@ pub struct RunLength {
     pub variation: f64,
     /// What flows into it.
     pub inflow: Flow,
+    /// Head at the first emitter, above its level.
+    pub first: Length,
+    /// Head at the last one.
+    pub last: Length,
 }
 
 impl EvenLine {
@@ -87,14 +91,18 @@ impl EvenLine {
         Some(good)
     }
 
+    /// The tubing from one emitter to the next.
+    #[must_use]
+    pub const fn stretch(&self) -> Pipe {
+        let mut pipe = Pipe::plain(self.spacing, self.bore, self.roughness);
+        pipe.equivalent = self.obstruction;
+        pipe
+    }
+
     /// The line of that many emitters at an inlet pressure, solved from its far end.
     #[must_use]
     pub fn of(&self, num: usize, inlet: Pressure) -> Option<RunLength> {
-        let pipe = Pipe {
-            equivalent: self.obstruction,
-            ..Pipe::plain(self.spacing, self.bore, self.roughness)
-        };
-        let friction = PipeFriction::new(&pipe, self.water, self.friction)?;
+        let friction = PipeFriction::new(&self.stretch(), self.water, self.friction)?;
         let wanted = self.water.head_of(inlet);
         if !(wanted > Length::ZERO && wanted.is_finite()) || num == 0 {
             return None;
@@ -136,13 +144,15 @@ impl EvenLine {
                 break;
             }
         }
-        let (_, inflow, first) = march(tip);
+        let (head, inflow, first) = march(tip);
         let last = give(tip);
         (first > Flow::ZERO).then(|| RunLength {
             num,
             length: self.spacing * num as f64,
             variation: ((first - last) / first).max(0.0),
             inflow,
+            first: head - friction.at(inflow).loss,
+            last: tip,
         })
     }
 

@@ -28,7 +28,9 @@ mod water;
 pub mod zones;
 
 pub use devices::LossCurve;
-pub use friction::{FactorLaw, FactorReading, FrictionLaw, HeadLoss, PipeFriction, factor_reading};
+pub use friction::{
+    FactorLaw, FactorReading, FrictionLaw, HeadLoss, PipeFriction, Regime, factor_reading,
+};
 pub use from_plan::{EmitterPoint, PlanNetwork, SupplyCase, supply_curve};
 pub use kernel::open_loss;
 pub use longest_run::{EvenLine, RunLength};

@@ -78,6 +78,7 @@ fn run(app: &mut App, command: Command) {
         Command::OpenSample => file::guard(app, Next::Sample(Sample::LarkmeadClose)),
         Command::OpenFaultySample => file::guard(app, Next::Sample(Sample::CedarbrakeHollow)),
         Command::OpenLargeSample => file::guard(app, Next::Sample(Sample::SaltbushCommons)),
+        Command::OpenDenseSample => file::guard(app, Next::Sample(Sample::QuinceRow)),
         Command::Quit => file::guard(app, Next::Quit),
         Command::Save => file::save(app),
         Command::SaveAs => file::save_as(app),

@@ -78,6 +78,7 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                         Command::OpenSample,
                         Command::OpenFaultySample,
                         Command::OpenLargeSample,
+                        Command::OpenDenseSample,
                     ],
                 );
                 ui.separator();

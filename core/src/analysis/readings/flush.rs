@@ -2,11 +2,12 @@
 
 use crate::analysis::ZoneAnalysis;
 use crate::hydraulics::{
-    LinkKind, Network, OutletLaw, PlanNetwork, SupplyCase, flow_through, solve, velocity_in,
+    LinkKind, Network, OutletLaw, PlanNetwork, Solution, SupplyCase, flow_through, solve,
+    velocity_in,
 };
 use crate::ids::Id;
 use crate::model::{End, Plan, PortRef};
-use crate::units::{Flow, Length, Velocity};
+use crate::units::{Flow, Length, Pressure, Velocity};
 
 /// Water carries grit out of a line from this velocity at its end: 1 ft/s. *Source*: read, micromaintain.ucanr.edu,
 /// flushing; tested velocities in the literature are 0.23 to 0.61 m/s (read: Puig-Bargués and others).
@@ -33,6 +34,22 @@ pub struct OpenedEnd {
     pub end: FlushEnd,
     /// Velocity there.
     pub velocity: Velocity,
+    /// What the water has left there: all of it becomes velocity.
+    pub pressure: Pressure,
+}
+
+impl OpenedEnd {
+    /// Reads an end off the solution of the network of [`opened`]; `None` where that was not found.
+    pub(in crate::analysis) fn read(end: FlushEnd, solution: &Solution) -> Option<Self> {
+        let flow = *solution.outlet_flows.last()?;
+        let pressure = *solution.pressures.get(end.junction)?;
+        let velocity = velocity_in(end.bore, flow);
+        solution.convergence.converged.then_some(Self {
+            end,
+            velocity,
+            pressure,
+        })
+    }
 }
 
 /// The ends of a zone.
@@ -44,6 +61,10 @@ pub struct FlushReading {
     pub worst: OpenedEnd,
     /// How many, from the worst on, run at 1 ft/s or more when opened together.
     pub at_once: usize,
+    /// The least velocity over those; absent where not even one runs that fast.
+    pub together: Option<Velocity>,
+    /// The least velocity with one more open; absent where all are, or where no solution was found.
+    pub beyond: Option<Velocity>,
 }
 
 /// The ends of a zone that open, the one with the least pressure first.
@@ -145,30 +166,27 @@ pub(in crate::analysis) fn opened(plan: &Plan, zone: &ZoneAnalysis) -> Option<(F
     Some((end, network))
 }
 
-pub(super) fn of(plan: &Plan, zone: &ZoneAnalysis) -> Option<FlushReading> {
+pub(in crate::analysis) fn of(plan: &Plan, zone: &ZoneAnalysis) -> Option<FlushReading> {
     let ends = ends(plan, zone);
-    let velocity = slowest(plan, zone, ends.get(..1)?)?;
-    let runs = |num: usize| {
-        ends.get(..num)
-            .and_then(|open| slowest(plan, zone, open))
-            .is_some_and(|velocity| velocity >= ENOUGH_TO_FLUSH)
-    };
+    let first = ends.first()?;
+    let alone = solve(&with_open(plan, zone, std::slice::from_ref(first)));
+    let worst = OpenedEnd::read(first.clone(), &alone)?;
     // The more are open, the slower each: the last number that runs is found by halving.
-    let (mut good, mut bad) = (0, ends.len() + 1);
-    while good + 1 < bad {
-        let tried = good.midpoint(bad);
-        if runs(tried) {
-            good = tried;
+    let (mut good, mut bad) = ((0, None), (ends.len() + 1, None));
+    while good.0 + 1 < bad.0 {
+        let tried = good.0.midpoint(bad.0);
+        let velocity = ends.get(..tried).and_then(|open| slowest(plan, zone, open));
+        if velocity.is_some_and(|velocity| velocity >= ENOUGH_TO_FLUSH) {
+            good = (tried, velocity);
         } else {
-            bad = tried;
+            bad = (tried, velocity);
         }
     }
     Some(FlushReading {
-        worst: OpenedEnd {
-            end: ends.first()?.clone(),
-            velocity,
-        },
+        worst,
         ends,
-        at_once: good,
+        at_once: good.0,
+        together: good.1,
+        beyond: bad.1,
     })
 }

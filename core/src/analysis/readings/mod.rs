@@ -19,7 +19,7 @@ pub use surge::{SURGE_CLOSING_S, SurgeReading};
 pub use way::{Place, Way, WayPoint, place, places, way};
 
 pub(super) use even::of as even_at;
-pub(super) use flush::{ENOUGH_TO_FLUSH, opened};
+pub(super) use flush::{ENOUGH_TO_FLUSH, of as flush_at, opened};
 pub(super) use surge::{at_rest, surges};
 
 use super::{Analysis, ZoneAnalysis};
@@ -166,6 +166,26 @@ pub(super) fn rates(plan: &Plan, zone: &ZoneAnalysis) -> Vec<(Id, [DepthRate; 3]
 }
 
 fn longest(plan: &Plan, zone: &ZoneAnalysis) -> Vec<LongestRun> {
+    even_lines(plan, zone)
+        .into_iter()
+        .filter_map(|(key, inlet, line)| {
+            let found = line.longest(inlet, RUN_VARIATION)?;
+            Some(LongestRun {
+                part: key.to_owned(),
+                inlet,
+                num: found.num,
+                length: found.length,
+                closed_form: line.longest_by_closed_form(inlet, RUN_VARIATION),
+            })
+        })
+        .collect()
+}
+
+/// The line products of a zone, each with the lowest pressure that one of its lines gets at low supply.
+pub(super) fn even_lines<'a>(
+    plan: &Plan,
+    zone: &'a ZoneAnalysis,
+) -> Vec<(&'a str, Pressure, EvenLine)> {
     let network = &zone.built.network;
     let pressures = &zone.solution(SupplyCase::Low).pressures;
     let mut inlets: BTreeMap<&str, (Pressure, usize)> = BTreeMap::new();
@@ -207,14 +227,7 @@ fn longest(plan: &Plan, zone: &ZoneAnalysis) -> Vec<LongestRun> {
                 water: network.water,
                 friction: network.law,
             };
-            let found = line.longest(inlet, RUN_VARIATION)?;
-            Some(LongestRun {
-                part: key.to_owned(),
-                inlet,
-                num: found.num,
-                length: found.length,
-                closed_form: line.longest_by_closed_form(inlet, RUN_VARIATION),
-            })
+            Some((key, inlet, line))
         })
         .collect()
 }

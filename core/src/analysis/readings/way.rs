@@ -19,7 +19,7 @@ pub struct Place {
     pub zone: Id,
     /// Whether it is an emission device.
     pub is_emitter: bool,
-    pub(super) junction: usize,
+    pub(in crate::analysis) junction: usize,
 }
 
 /// A point of a way.

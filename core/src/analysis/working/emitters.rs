@@ -1,6 +1,6 @@
 //! Workings of the pressure at a place and of what an emission device gives there.
 
-use super::{Bench, Number, Quantity, Step};
+use super::{Bench, Number, Quantity, Step, bounds};
 use crate::analysis::readings::{Eater, Place, way};
 use crate::finding::{Message, Value};
 use crate::hydraulics::OutletLaw;
@@ -9,7 +9,12 @@ use crate::units::{Amount, Flow, Length, Pressure};
 /// Flow of an emission device, and the pressure at the place.
 pub(super) fn numbers(bench: &Bench<'_>, place: &Place) -> Vec<(Number, Step)> {
     let mut numbers = Vec::new();
-    let pressure = pressure(bench, place);
+    let bounds = bounds::of(bench, place);
+    let mut pressure = pressure(bench, place);
+    if let (Some(step), Some(found)) = (&mut pressure, &bounds) {
+        let (low, high) = found.pressure;
+        step.band = (high > low).then_some((Amount::Pressure(low), Amount::Pressure(high)));
+    }
     if place.is_emitter {
         let outlet = bench
             .zone
@@ -17,7 +22,12 @@ pub(super) fn numbers(bench: &Bench<'_>, place: &Place) -> Vec<(Number, Step)> {
             .zip(&bench.zone.built.network.outlets)
             .find(|(emitter, _)| emitter.point.name() == place.name);
         if let Some((emitter, outlet)) = outlet {
-            let step = flow(&place.name, &outlet.law, emitter.pressure, emitter.flow);
+            let mut step = flow(&place.name, &outlet.law, emitter.pressure, emitter.flow);
+            step.band = bounds
+                .as_ref()
+                .map(|found| found.flow)
+                .filter(|(low, high)| high > low)
+                .map(|(low, high)| (Amount::EmitterFlow(low), Amount::EmitterFlow(high)));
             numbers.push((Number::Flow, step));
         }
     }
@@ -25,7 +35,7 @@ pub(super) fn numbers(bench: &Bench<'_>, place: &Place) -> Vec<(Number, Step)> {
     numbers
 }
 
-fn flow(name: &str, law: &OutletLaw, pressure: Pressure, flow: Flow) -> Step {
+pub(super) fn flow(name: &str, law: &OutletLaw, pressure: Pressure, flow: Flow) -> Step {
     let p = Quantity::new("p", "work.pressure", Amount::Pressure(pressure));
     let rated = |flow: Flow| Quantity::new("q_r", "work.rated_flow", Amount::EmitterFlow(flow));
     let at = |at: Pressure| Quantity::new("p_r", "work.rated_pressure", Amount::Pressure(at));

@@ -3,9 +3,12 @@
 //! Every result is taken from the solution that the panels and tables show; the inputs are those of the network. Worked
 //! out when somebody asks.
 
+mod bounds;
 mod devices;
 mod emitters;
+mod line;
 mod pipes;
+mod rinsing;
 mod zone;
 
 use super::readings::place;
@@ -43,6 +46,12 @@ pub enum Number {
     Rate,
     /// Surge of a closing valve.
     Surge,
+    /// Longest run of a line.
+    Longest,
+    /// Velocity at an end that opens for rinsing.
+    Rinse,
+    /// How many ends can be rinsed at once.
+    AtOnce,
 }
 
 /// A value in a working.
@@ -133,7 +142,11 @@ pub fn working(plan: &Plan, analysis: &Analysis, name: &str, case: SupplyCase) -
         Kind::Supply => zone::supply_pressure(&bench).into_iter().collect(),
         Kind::Pipe if !is_part => pipes::run(&bench, object),
         Kind::Device if !is_part => devices::numbers(&bench, object),
-        Kind::Bed | Kind::Line if !is_part => pipes::area(&bench, object),
+        Kind::Bed | Kind::Line if !is_part => {
+            let mut numbers = pipes::area(&bench, object);
+            numbers.extend(line::of_object(&bench, object));
+            numbers
+        }
         _ => Vec::new(),
     };
     // A device and a run stand for themselves; of all else the place is told too.

@@ -11,12 +11,12 @@ const IN_FULL: usize = 3;
 
 /// A stretch of pipe with its solved flow and loss.
 #[derive(Clone, Copy)]
-struct Stretch<'a> {
-    pipe: &'a Pipe,
-    flow: Flow,
-    lost: Length,
+pub(super) struct Stretch<'a> {
+    pub(super) pipe: &'a Pipe,
+    pub(super) flow: Flow,
+    pub(super) lost: Length,
     /// From the start of its run, counted from 1.
-    number: usize,
+    pub(super) number: usize,
 }
 
 /// Loss and velocity of a run.
@@ -154,7 +154,7 @@ fn together(bench: &Bench<'_>, others: &[Stretch<'_>]) -> Option<Step> {
 }
 
 /// h = f · (L + L_e)/D · V²/2g + ΣK · V²/2g.
-fn friction(bench: &Bench<'_>, stretch: &Stretch<'_>) -> Step {
+pub(super) fn friction(bench: &Bench<'_>, stretch: &Stretch<'_>) -> Step {
     let network = &bench.zone.built.network;
     let pipe = stretch.pipe;
     let mut from = vec![velocity(stretch)];

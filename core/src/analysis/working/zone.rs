@@ -1,6 +1,6 @@
 //! Workings of a zone: flow, supply, evenness, rate, surge.
 
-use super::{Bench, Number, Quantity, Step};
+use super::{Bench, Number, Quantity, Step, line, rinsing};
 use crate::analysis::Analysis;
 use crate::analysis::readings::{SURGE_CLOSING_S, even_at, rates, surges};
 use crate::finding::{Message, Value};
@@ -15,6 +15,8 @@ pub(super) fn numbers(bench: &Bench<'_>) -> Vec<(Number, Step)> {
     numbers.extend(supply_pressure(bench));
     numbers.extend(evenness(bench));
     numbers.extend(rate(bench));
+    numbers.extend(line::of_zone(bench));
+    numbers.extend(rinsing::numbers(bench));
     numbers.extend(surge(bench));
     numbers
 }

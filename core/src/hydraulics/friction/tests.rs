@@ -15,11 +15,13 @@ fn pipe(bore_in: f64, roughness_m: f64) -> Pipe {
     )
 }
 
-const LAWS: [FrictionLaw; 5] = [
+const LAWS: [FrictionLaw; 7] = [
     FrictionLaw::Fitted,
     FrictionLaw::Colebrook,
     FrictionLaw::Churchill,
     FrictionLaw::SmoothPower,
+    FrictionLaw::Held(Regime::Laminar),
+    FrictionLaw::Held(Regime::Turbulent),
     FrictionLaw::HazenWilliams { c: 150.0 },
 ];
 
@@ -33,9 +35,9 @@ fn the_derivative_is_that_of_the_loss() {
         let mut pipe = pipe(0.6, 1.5e-6);
         pipe.fittings = 2.0;
         let friction = PipeFriction::new(&pipe, water(), law).unwrap();
-        // Points away from the kinks that two of the laws have.
+        // Points away from the kinks that some of the laws have.
         for re in [
-            10.0, 500.0, 1900.0, 2500.0, 3500.0, 5e3, 2e4, 9e4, 2e5, 3.7e5, 1e6,
+            10.0, 500.0, 1950.0, 2500.0, 3500.0, 5e3, 2e4, 9e4, 2e5, 3.7e5, 1e6,
         ] {
             let q = flow_of_reynolds(re, 0.6);
             let step = q * 1e-5;
@@ -94,6 +96,34 @@ fn the_fitted_law_stays_near_colebrook_outside_the_transition() {
         let q = flow_of_reynolds(re, 1.189);
         let ratio = fitted.loss_and_slope(q).0 / exact.loss_and_slope(q).0;
         assert!((ratio - 1.0).abs() < 1e-3, "{re} {ratio}");
+    }
+}
+
+#[test]
+fn the_held_laws_are_64_over_re_and_colebrook_white_and_enclose_the_others() {
+    for roughness in [0.0, 1.5e-6, 1e-5] {
+        let factor = |law, re: f64| {
+            let friction = PipeFriction::new(&pipe(0.6, roughness), water(), law).unwrap();
+            let m3s = flow_of_reynolds(re, 0.6);
+            friction.factor(Flow::from_cubic_metres_per_second(m3s))
+        };
+        let [low, high] = [Regime::Laminar, Regime::Turbulent].map(FrictionLaw::Held);
+        for re in [2001.0, 2500.0, 3000.0, 3500.0, 3999.0] {
+            assert!((factor(low, re) * re - 64.0).abs() < 1e-9, "{re}");
+            let wall = roughness / (0.6 * 0.0254);
+            let f = factor(high, re);
+            let inner = wall / 3.7 + 2.51 / (re * f.sqrt());
+            assert!((1.0 / f.sqrt() + 2.0 * inner.log10()).abs() < 1e-9, "{re}");
+            for law in [FrictionLaw::Fitted, FrictionLaw::Colebrook] {
+                let used = factor(law, re);
+                assert!(factor(low, re) < used && used < f * 1.002, "{law:?} {re}");
+            }
+        }
+        for re in [500.0, 1800.0, 4300.0, 2e4] {
+            let exact = factor(FrictionLaw::Colebrook, re);
+            assert!((factor(low, re) / exact - 1.0).abs() < 1e-9, "{re}");
+            assert!((factor(high, re) / exact - 1.0).abs() < 1e-9, "{re}");
+        }
     }
 }
 

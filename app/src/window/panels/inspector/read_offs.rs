@@ -1,6 +1,6 @@
 //! What a designer reads off a zone, a bed or a line: water, evenness, rates, longest runs, rinsing, surge, regulators.
 
-use aubergine_core::analysis::readings::RUN_VARIATION;
+use aubergine_core::analysis::readings::{LongestRun, RUN_VARIATION};
 use aubergine_core::analysis::working::Number;
 use aubergine_core::analysis::{ZoneReadings, readings::EvenReading};
 use aubergine_core::ids::{Id, Kind};
@@ -70,6 +70,33 @@ pub(super) fn zone(ui: &mut Ui, app: &App, summary: &ZoneSummary) {
         let words = text::fill("read.surge_words", words);
         let label = text::get("read.surge");
         working::fact(ui, app, label, &words, &id.to_string(), Number::Surge);
+    }
+    let of = id.to_string();
+    let label = text::get("read.longest");
+    for run in &read.longest {
+        let words = longest_words(run, units);
+        working::fact(ui, app, label, &words, &of, Number::Longest);
+    }
+    if let Some(flush) = &read.flush {
+        let words = [
+            ("velocity", units.velocity(flush.worst.velocity)),
+            ("end", flush.worst.end.name.clone()),
+        ];
+        let words = text::fill("read.rinse_words", words);
+        working::fact(ui, app, text::get("read.rinse"), &words, &of, Number::Rinse);
+        let words = [
+            ("at_once", flush.at_once.to_string()),
+            ("all", flush.ends.len().to_string()),
+        ];
+        let words = text::fill("read.at_once_words", words);
+        working::fact(
+            ui,
+            app,
+            text::get("read.at_once"),
+            &words,
+            &of,
+            Number::AtOnce,
+        );
     }
 }
 
@@ -190,10 +217,13 @@ pub(super) fn area(ui: &mut Ui, app: &App, id: Id) {
                 ("all", flush.ends.len().to_string()),
                 ("zone", zone.to_string()),
             ];
-            widgets::fact(
+            working::fact(
                 ui,
+                app,
                 text::get("read.ends"),
                 &text::fill("read.ends_words", words),
+                &zone.to_string(),
+                Number::AtOnce,
             );
         }
     }
@@ -214,12 +244,17 @@ fn longest(ui: &mut Ui, app: &App, id: Id, read: &ZoneReadings, units: UnitSyste
         .iter()
         .find(|run| Some(run.part.as_str()) == part)
     {
-        let words = [
-            ("length", units.run(run.length)),
-            ("count", run.num.to_string()),
-            ("variation", percent(RUN_VARIATION)),
-        ];
-        let words = text::fill("read.longest_words", words);
-        widgets::fact(ui, text::get("read.longest"), &words);
+        let words = longest_words(run, units);
+        let label = text::get("read.longest");
+        working::fact(ui, app, label, &words, &id.to_string(), Number::Longest);
     }
+}
+
+fn longest_words(run: &LongestRun, units: UnitSystem) -> String {
+    let words = [
+        ("length", units.run(run.length)),
+        ("count", run.num.to_string()),
+        ("variation", percent(RUN_VARIATION)),
+    ];
+    text::fill("read.longest_words", words)
 }
