@@ -22,7 +22,7 @@ fn syntax(said: &str) -> &'static str {
         "expected `,` or `]`" => "file.needs_list_comma",
         "expected `,` or `}`" => "file.needs_group_comma",
         "expected value" | "expected ident" => "file.needs_value",
-        "expected `\"`" | "key must be a string" => "file.needs_quote",
+        "key must be a string" => "file.needs_quote",
         "invalid number" => "file.bad_number",
         "number out of range" => "file.huge_number",
         "trailing comma" => "file.comma_at_end",
@@ -32,6 +32,8 @@ fn syntax(said: &str) -> &'static str {
         | "invalid unicode code point"
         | "lone leading surrogate in hex escape"
         | "unexpected end of hex escape" => "file.bad_escape",
+        // Any other single sign is the quotation mark.
+        _ if said.starts_with("expected `") => "file.needs_quote",
         _ if said.starts_with("control character") => "file.control",
         _ => "file.unreadable_here",
     }
