@@ -1,6 +1,7 @@
 //! The application: command line and window around `aubergine_core`.
 
 mod cli;
+mod disk;
 pub mod window;
 
 use std::process::ExitCode;

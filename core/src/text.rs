@@ -6,10 +6,11 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-const FILES: [(&str, &str); 8] = [
+const FILES: [(&str, &str); 9] = [
     ("findings", include_str!("../data/text/findings.toml")),
     ("contact", include_str!("../data/text/contact.toml")),
     ("drawing", include_str!("../data/text/drawing.toml")),
+    ("file", include_str!("../data/text/file.toml")),
     ("read", include_str!("../data/text/read.toml")),
     ("report", include_str!("../data/text/report.toml")),
     ("sizing", include_str!("../data/text/sizing.toml")),

@@ -143,7 +143,7 @@ fn mistakes_inside_a_plan_are_told_with_line_and_key() {
         "kind.json",
         &with("\"kind\": \"zone_valve\"", "\"kind\": \"tap\""),
     );
-    assert!(message.contains("unknown variant `tap`"), "{message}");
+    assert!(message.contains("the word `tap` is not known"), "{message}");
     let message = refused("name.json", &with("\"B3\": {", "\"Q3\": {"));
     assert!(message.contains("Q3"), "{message}");
     let message = refused(
@@ -256,6 +256,7 @@ fn paths_that_lead_nowhere_are_told() {
             "{message}"
         );
         assert!(message.contains(path.to_str().unwrap()), "{message}");
+        assert!(!message.contains("os error"), "{message}");
     }
     let message = one_message(
         &check(&sample_path(LARKMEAD), &["--option", "Winter"]),
@@ -263,6 +264,55 @@ fn paths_that_lead_nowhere_are_told() {
     );
     assert!(
         message.contains("Winter") && !message.contains('\n'),
+        "{message}"
+    );
+}
+
+#[test]
+fn a_word_that_is_neither_command_nor_file_is_told_with_the_commands() {
+    let message = one_message(&run(["chekc"]), "neither");
+    assert!(
+        message.contains("neither a command nor a file named \"chekc\""),
+        "{message}"
+    );
+    for word in ["check, report, draw, parts, size", "--help"] {
+        assert!(message.contains(word), "{message}");
+    }
+    assert!(!message.contains("schedule"), "{message}");
+    // The name of a file is taken for one.
+    let message = one_message(&run(["no-such.json"]), "file");
+    assert!(message.contains("no file of this name"), "{message}");
+}
+
+#[test]
+fn what_was_written_is_told_and_nothing_for_standard_output() {
+    let plan = sample_path(LARKMEAD);
+    let plan = plan.to_str().unwrap();
+    for (command, name, more) in [
+        ("report", "told.pdf", ": 3 pages"),
+        ("draw", "told.svg", ""),
+        ("draw", "told.png", ""),
+        ("parts", "told.csv", ""),
+        ("size", "told.json", ""),
+    ] {
+        let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+        let path = path.to_str().unwrap();
+        let told = run([command, plan, "-o", path]);
+        assert_eq!(
+            (told.code, told.stderr),
+            (0, format!("Wrote {path}{more}\n")),
+            "{command}"
+        );
+        if name != "told.png" {
+            let told = run([command, plan, "-o", "-"]);
+            assert_eq!((told.code, told.stderr.as_str()), (0, ""), "{command}");
+        }
+    }
+    let nowhere = Path::new(env!("CARGO_TARGET_TMPDIR")).join("no-folder/told.svg");
+    let told = run(["draw", plan, "-o", nowhere.to_str().unwrap()]);
+    let message = one_message(&told, "nowhere");
+    assert!(
+        message.contains("there is no folder") && !message.contains("os error"),
         "{message}"
     );
 }

@@ -2,7 +2,7 @@
 //!
 //! `INSTA_UPDATE=always` writes the goldens anew; look at the pages before you do.
 
-use acceptance::{QUINCE, SAMPLES, sample};
+use acceptance::{QUINCE, SAMPLES, sample, sample_bytes};
 use aubergine_core::analysis::{Analyzer, fixes_for_all};
 use aubergine_core::drawing::sheet::{SheetInput, single_sheet};
 use aubergine_core::drawing::theme::Theme;
@@ -11,7 +11,8 @@ use aubergine_core::finding::{Citation, Severity};
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::report::tree::{Block, Report};
 use aubergine_core::report::{
-    Checked, Shown, check_json, cited as cited_words, client_report, parts_csv, plain_text,
+    Checked, Shown, check_json, check_text, cited as cited_words, client_report, parts_csv,
+    plain_text,
 };
 
 const DATE: &str = "2027-05-14";
@@ -306,4 +307,56 @@ fn the_parts_list_is_a_table_with_a_caution_on_top() {
         assert!(lines.count() > 10);
         assert!(!text.replace("\r\n", "").contains('\n'));
     }
+}
+
+#[test]
+fn a_plan_without_a_name_and_waters_without_one_leave_no_gaps() {
+    let mut document = sample(SAMPLES[0]);
+    document.design.name.clear();
+    document.design.site.place.clear();
+    let waters = &mut document.design.objects.waters;
+    let ids: Vec<_> = waters.keys().copied().collect();
+    for id in ids {
+        let mut water = (**waters.get(&id).unwrap()).clone();
+        water.meta.label.clear();
+        waters.insert(id, std::sync::Arc::new(water));
+    }
+    let analysis = Analyzer::default().update(&document.design);
+    let checked = Checked {
+        plan: &document.design,
+        analysis: &analysis,
+        fixes: &[],
+        shown: Shown::Case(SupplyCase::Low),
+        units: document.design.site.units,
+        date: DATE,
+    };
+    let report = client_report(&checked, &document.review);
+    assert_eq!(report.title, "Plan without a name");
+    for (name, words) in &report.facts {
+        assert!(!words.starts_with([':', ' ', '–']), "{name}: {words}");
+    }
+    assert!(
+        report.running.starts_with("Plan without a name"),
+        "{}",
+        report.running
+    );
+}
+
+#[test]
+fn a_zone_without_supply_has_no_water_and_no_numbers() {
+    let text = String::from_utf8(sample_bytes(SAMPLES[1])).unwrap();
+    let cut = text.replacen("\"end\": \"D2.in\"", "\"end\": \"open\"", 1);
+    assert_ne!(cut, text);
+    let document = aubergine_core::file::load(cut.as_bytes()).unwrap();
+    let analysis = Analyzer::default().update(&document.design);
+    let told = check_text(&Checked {
+        plan: &document.design,
+        analysis: &analysis,
+        fixes: &[],
+        shown: Shown::Case(SupplyCase::Low),
+        units: document.design.site.units,
+        date: DATE,
+    });
+    assert!(told.contains("Z1 V1 lawn sprays: no water yet"), "{told}");
+    assert!(!told.contains("0.0 psi L"), "{told}");
 }

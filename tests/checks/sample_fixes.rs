@@ -93,8 +93,52 @@ fn every_fix_gives_exactly_what_was_predicted_and_no_new_stop() {
                 "{what}"
             );
             assert_eq!(integrity::violations(&plan.objects), vec![], "{what}");
+            // Whatever is told more than before is told with the fix.
+            let without_notes = |analysis: &Analysis| {
+                let all = analysis.findings.iter();
+                all.filter(|one| one.severity != Severity::Note).count()
+            };
+            let told = fix.halves.len() + fix.brings.len();
+            assert!(without_notes(&then) <= without_notes(&now) + told, "{what}");
+            for brought in fix.halves.iter().chain(&fix.brings) {
+                assert!(then.findings.contains(brought), "{what}: {brought:?}");
+            }
         }
     }
+}
+
+#[test]
+fn a_fix_names_the_pipes_it_changes_and_tells_what_it_brings() {
+    let (_, found) = all_fixes(&sample(CEDARBRAKE));
+    let of = |key: &str| {
+        let all = found.iter().map(|(_, fix, _)| fix);
+        all.filter(|fix| fix.message.key == key).collect::<Vec<_>>()
+    };
+    let larger: Vec<String> = of("fix.larger_pipes")
+        .iter()
+        .map(|fix| fix.message.sentence(UnitSystem::Us))
+        .collect();
+    assert_eq!(
+        larger,
+        [
+            "Use larger pipe: PVC Sch 40 1 in in place of PVC Sch 40 3/4 in for P3",
+            "Use larger pipe: PVC Sch 40 1 1/4 in in place of PVC Sch 40 3/4 in for P3",
+        ]
+    );
+    // The assembly cuts the drinking-water line, and each half lies too near the reclaimed main.
+    let protects = of("fix.protect_service");
+    let halves: Vec<&str> = protects[0]
+        .halves
+        .iter()
+        .map(|half| half.check.as_str())
+        .collect();
+    assert!(
+        halves.len() == 1 && halves[0].starts_with("setback."),
+        "{halves:?}"
+    );
+    assert_eq!(protects[0].brings, vec![]);
+    let valve = of("fix.second_valve");
+    assert_eq!(valve[0].brings[0].check, "hydraulics.velocity");
 }
 
 /// Subjects of a finding that were there before: a device put into a run gives its rear half a new name.

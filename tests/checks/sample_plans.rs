@@ -323,3 +323,25 @@ fn the_crossing_of_cedarbrake_hollow_is_told_once() {
         told(&analysis, Severity::Stop)
     );
 }
+
+/// Where the book for the place asks for no signs, that the default would is said and not left out.
+#[test]
+fn a_sign_that_is_no_longer_asked_for_leaves_a_word() {
+    let mut plan = sample(LARKMEAD).design;
+    assert_eq!(plan.rules.in_force, ["us-ca"]);
+    plan.objects.signs = Default::default();
+    let told = |plan: &Plan| -> Vec<(String, Severity)> {
+        let found = Analyzer::default().update(plan).findings;
+        let signs = found.iter().filter(|one| one.check.starts_with("signs"));
+        signs.map(|one| (one.check.clone(), one.severity)).collect()
+    };
+    assert_eq!(
+        told(&plan),
+        [("signs.not_asked".to_owned(), Severity::Note)]
+    );
+    plan.rules.in_force.clear();
+    assert_eq!(told(&plan), [("signs".to_owned(), Severity::Fix)]);
+    // A further book takes nothing away from the default while that is in force itself.
+    plan.rules.in_force = vec!["generic".to_owned(), "us-ca".to_owned()];
+    assert_eq!(told(&plan), [("signs".to_owned(), Severity::Fix)]);
+}

@@ -6,7 +6,7 @@
 mod pdf;
 mod png;
 
-pub use pdf::pdf;
+pub use pdf::{Pdf, pdf};
 pub use png::{PNG_DPI, png};
 
 /// Why there is no paper. The causes are for developers; people get one sentence.

@@ -45,11 +45,20 @@ struct Data<'a> {
     day: u8,
 }
 
+/// A report on paper.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Pdf {
+    /// The file.
+    pub bytes: Vec<u8>,
+    /// How many pages it has.
+    pub pages: usize,
+}
+
 /// Typesets a report. The date, `YYYY-MM-DD`, becomes the date of the document.
 ///
 /// # Errors
 /// The date is none, or the typesetter refuses the report.
-pub fn pdf(report: &Report, date: &str) -> Result<Vec<u8>, PrintError> {
+pub fn pdf(report: &Report, date: &str) -> Result<Pdf, PrintError> {
     let (year, month, day) = parts_of(date).ok_or_else(|| PrintError::Date(date.to_owned()))?;
     let today = Datetime::from_ymd(year, month, day);
     let today = today.ok_or_else(|| PrintError::Date(date.to_owned()))?;
@@ -97,7 +106,9 @@ pub fn pdf(report: &Report, date: &str) -> Result<Vec<u8>, PrintError> {
         tagged: true,
         ..PdfOptions::default()
     };
-    typst_pdf::pdf(&document, &options).map_err(|errors| told(&errors))
+    let bytes = typst_pdf::pdf(&document, &options).map_err(|errors| told(&errors))?;
+    let pages = document.pages().len();
+    Ok(Pdf { bytes, pages })
 }
 
 /// Verdicts under the words that the report tree uses for them.

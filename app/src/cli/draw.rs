@@ -85,6 +85,6 @@ pub(super) fn run(
     } else {
         sheet.svg.into_bytes()
     };
-    output::write(output, &bytes)?;
+    output::write(output, &bytes, None)?;
     Ok(ExitCode::SUCCESS)
 }

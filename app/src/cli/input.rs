@@ -8,7 +8,8 @@ use aubergine_core::ids::Id;
 use aubergine_core::model::Document;
 use aubergine_core::report::Checked;
 
-use super::{Common, Failure, read};
+use super::{Common, Failure};
+use crate::disk;
 
 /// A plan with everything about it.
 pub(super) struct Opened {
@@ -21,7 +22,7 @@ pub(super) struct Opened {
 impl Opened {
     /// Reads a plan and works it out.
     pub(super) fn read(path: &Path, common: &Common) -> Result<Self, Failure> {
-        let mut document = read(path)?;
+        let mut document = disk::read(path)?;
         if let Some(option) = &common.option {
             document.design = document
                 .resolve(Some(option))

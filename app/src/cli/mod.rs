@@ -16,13 +16,14 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use aubergine_core::drawing::theme::Theme;
-use aubergine_core::file;
 use aubergine_core::hydraulics::SupplyCase;
-use aubergine_core::model::Document;
 use aubergine_core::report::Shown;
+use aubergine_core::text;
 use aubergine_core::units::UnitSystem;
 use clap::error::ErrorKind;
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
+
+use crate::disk;
 
 /// Checks and shows yard plans that are watered with reclaimed water and also grow food.
 #[derive(Parser, Debug)]
@@ -229,9 +230,12 @@ pub fn run() -> ExitCode {
         }
     };
     let result = match &arguments.command {
-        None => crate::window::run(arguments.plan.as_deref())
-            .map(|()| ExitCode::SUCCESS)
-            .map_err(Failure),
+        None => match arguments.plan.as_deref() {
+            Some(word) if is_neither(word) => Err(neither(word)),
+            plan => crate::window::run(plan),
+        }
+        .map(|()| ExitCode::SUCCESS)
+        .map_err(Failure),
         Some(command) => dispatch(command),
     };
     match result {
@@ -241,6 +245,25 @@ pub fn run() -> ExitCode {
             ExitCode::from(UNREADABLE)
         }
     }
+}
+
+/// Whether a lone word looks like a command that is not there: no file, and not even the name of one.
+fn is_neither(word: &Path) -> bool {
+    word.extension().is_none() && word.components().count() == 1 && !word.exists()
+}
+
+fn neither(word: &Path) -> String {
+    let commands = Arguments::command();
+    let shown = commands
+        .get_subcommands()
+        .filter(|each| !each.is_hide_set());
+    let names: Vec<&str> = shown.map(clap::Command::get_name).collect();
+    let gaps = [
+        ("word", word.display().to_string()),
+        ("commands", names.join(", ")),
+    ];
+    let told = text::fill("file.neither", gaps);
+    format!("error: {told}\n\nFor more information, try '--help'.")
 }
 
 fn dispatch(command: &Command) -> Result<ExitCode, Failure> {
@@ -292,22 +315,12 @@ fn not_yet(command: &str) -> Result<ExitCode, Failure> {
     Err(Failure(format!("The command {command} is not there yet.")))
 }
 
-/// Reads a plan; the path stands last in the message.
-fn read(path: &Path) -> Result<Document, Failure> {
-    let bytes = std::fs::read(path).map_err(|error| {
-        format!(
-            "The file cannot be read: {error}. Check the path: {}",
-            path.display()
-        )
-    })?;
-    file::load(&bytes).map_err(|error| Failure(format!("{error} ({})", path.display())))
-}
-
 /// Writes a result to standard output. A reader that stops listening is no mistake.
 fn print(bytes: &[u8]) -> Result<(), Failure> {
     match std::io::stdout().lock().write_all(bytes) {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
-            Err(Failure(format!("The result cannot be written: {error}")))
+            let why = disk::why(&error, Path::new("-"));
+            Err(Failure(text::fill("file.unprinted", [("why", why)])))
         }
         _ => Ok(()),
     }

@@ -11,6 +11,7 @@ use super::{Common, Failure, output};
 /// Writes the parts list.
 pub(super) fn run(path: &Path, output: &Path, common: &Common) -> Result<ExitCode, Failure> {
     let opened = Opened::read(path, common)?;
-    output::write(output, &parts_csv(&opened.checked(&[], common)))?;
+    let list = parts_csv(&opened.checked(&[], common));
+    output::write(output, &list, None)?;
     Ok(ExitCode::SUCCESS)
 }

@@ -50,7 +50,7 @@ pub(super) fn run(
                 .apply(text::get("size.step"), edit)
                 .map_err(|error| Failure(error.to_string()))?;
         }
-        output::write(to, &file::save(history.document()))?;
+        output::write(to, &file::save(history.document()), None)?;
         if to.as_os_str() == "-" {
             return Ok(ExitCode::SUCCESS);
         }

@@ -19,7 +19,7 @@ use aubergine_core::units::UnitSystem;
 
 use super::action::Queue;
 use super::asked::Asked;
-use super::files::{self, Dialogs};
+use super::files::Dialogs;
 use super::state::{Camera, FileState, Notice, ViewState};
 use super::tools::Tool;
 
@@ -391,7 +391,7 @@ impl App {
 
     /// Opens a file; the plan that is open stays when it cannot be read.
     pub(super) fn open(&mut self, path: &Path) {
-        match files::read(path) {
+        match crate::disk::read(path) {
             Ok(document) => self.replace(document, Some(path.to_owned())),
             Err(text) => self.say_problem(text),
         }

@@ -100,7 +100,8 @@ fn paper(source: &Source<'_>) -> Result<Vec<u8>, String> {
         ..checked(source)
     };
     let report = client_report(&checked, &source.document.review);
-    aubergine_print::pdf(&report, source.date).map_err(|error| error.to_string())
+    let pdf = aubergine_print::pdf(&report, source.date).map_err(|error| error.to_string())?;
+    Ok(pdf.bytes)
 }
 
 fn drawing(source: &Source<'_>) -> Result<Vec<u8>, String> {

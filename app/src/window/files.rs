@@ -1,6 +1,5 @@
-//! The only place that touches files: dialogs on a thread of their own, reading, writing in one piece.
+//! Which file: dialogs on a thread of their own, typed paths, and no plan written over what is none.
 
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
@@ -8,6 +7,8 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use aubergine_core::file;
 use aubergine_core::model::Document;
 use aubergine_core::text;
+
+use crate::disk;
 
 /// What a file is asked for.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -183,21 +184,7 @@ pub fn typed(typed: &str) -> Result<PathBuf, String> {
     }
 }
 
-/// Reads a plan file.
-///
-/// # Errors
-/// One or two sentences: what is wrong, where, and what can be done.
-pub fn read(path: &Path) -> Result<Document, String> {
-    let bytes = std::fs::read(path).map_err(|error| {
-        format!(
-            "The file cannot be read: {error}. Check the path: {}",
-            path.display()
-        )
-    })?;
-    file::load(&bytes).map_err(|error| format!("{error} ({})", path.display()))
-}
-
-/// Writes a plan in one piece: a neighbour file first, then its name is changed. A file that is there and is not a plan we
+/// Writes a plan in one piece. A file that is there and is not a plan we
 /// can read stays as it is.
 ///
 /// # Errors
@@ -211,33 +198,7 @@ pub fn write(path: &Path, document: &Document) -> Result<(), String> {
             path.display()
         ));
     }
-    write_bytes(path, &file::save(document))
-}
-
-/// Writes bytes in one piece.
-///
-/// # Errors
-/// A sentence for people.
-pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), String> {
-    let name = path
-        .file_name()
-        .ok_or_else(|| format!("{} names no file.", path.display()))?
-        .to_string_lossy()
-        .into_owned();
-    let beside = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
-    let in_one_piece = || -> std::io::Result<()> {
-        let mut file = std::fs::File::create(&beside)?;
-        file.write_all(bytes)?;
-        file.sync_all()?;
-        std::fs::rename(&beside, path)
-    };
-    in_one_piece().map_err(|error| {
-        let _ = std::fs::remove_file(&beside);
-        format!(
-            "The file cannot be written: {error}. Choose another place than {}",
-            path.display()
-        )
-    })
+    disk::write(path, &file::save(document))
 }
 
 #[cfg(test)]

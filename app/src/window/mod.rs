@@ -37,7 +37,7 @@ pub fn prepare(context: &eframe::egui::Context) {
 /// One plain sentence: the plan cannot be read, or there is no display to open a window on.
 pub fn run(plan: Option<&Path>) -> Result<(), String> {
     let document = match plan {
-        Some(path) => files::read(path)?,
+        Some(path) => crate::disk::read(path)?,
         None => app::Sample::LarkmeadClose.document()?,
     };
     if !has_display() {

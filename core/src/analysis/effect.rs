@@ -26,6 +26,10 @@ pub struct Effect {
     pub analysis: Analysis,
     /// Stops that are not there now, by id.
     pub new_stops: Vec<String>,
+    /// What was told of a run that the edit cuts in two, told once more of its other half.
+    pub halves: Vec<Finding>,
+    /// What is told then and not now, neither Stop nor Note.
+    pub brings: Vec<Finding>,
     /// Every finding that is there now, by id.
     known: BTreeSet<String>,
 }
@@ -76,13 +80,6 @@ fn is_better(now: &Finding, then: &Finding) -> bool {
         .is_some_and(|(now, then)| then < now * (1.0 - SEEN))
 }
 
-fn stops(analysis: &Analysis) -> impl Iterator<Item = &Finding> {
-    analysis
-        .findings
-        .iter()
-        .filter(|finding| finding.severity == Severity::Stop)
-}
-
 /// Works out what an edit would do. The document stays as it is.
 ///
 /// # Errors
@@ -96,33 +93,57 @@ pub fn preview(
     let mut next_id = document.next_id.clone();
     let (plan, _) = edit::apply(&document.design, &mut next_id, edit)?;
     let analysis = analyzer.update(&plan);
-    let known: BTreeSet<String> = stops(now).map(Finding::id).collect();
-    let is_there_before = |id: &Id| document.design.objects.contains(*id);
+    let known: BTreeSet<String> = now.findings.iter().map(Finding::id).collect();
     let mut cut = BTreeSet::new();
     cut_runs(edit, &mut cut);
-    // A run that is cut gives its rear half a new name: what was told of the run is then told of that half.
-    let is_renamed = |stop: &Finding| {
-        stops(now).any(|before| {
-            let mut old = stop
-                .subjects
-                .iter()
-                .filter(|id| is_there_before(id))
-                .peekable();
-            before.check == stop.check
-                && before.subjects.iter().any(|id| cut.contains(id))
-                && old.peek().is_some()
-                && old.all(|id| before.subjects.contains(id))
-                && !is_better(stop, before)
-        })
+    let objects = &document.design.objects;
+    let is_half_of = |then: &Finding, before: &Finding| {
+        let mut old = then.subjects.iter().filter(|id| objects.contains(**id));
+        let has_old = old.clone().next().is_some();
+        before.check == then.check
+            && before.subjects.iter().any(|id| cut.contains(id))
+            && has_old
+            && old.all(|id| before.subjects.contains(id))
     };
-    let new_stops = stops(&analysis)
-        .filter(|stop| !known.contains(&stop.id()) && !is_renamed(stop))
-        .map(Finding::id)
+    let mut new_stops = Vec::new();
+    let (mut halves, mut brings) = (Vec::new(), Vec::new());
+    let ids_then: BTreeSet<String> = analysis.findings.iter().map(Finding::id).collect();
+    // What went from here may have moved there, one for one: that is neither gone nor new.
+    let mut gone: Vec<&Finding> = now
+        .findings
+        .iter()
+        .filter(|before| !ids_then.contains(&before.id()))
         .collect();
+    for then in &analysis.findings {
+        let before = now.finding(&then.id());
+        let is_known = before.is_some_and(|before| before.severity <= then.severity);
+        if then.severity == Severity::Note || is_known {
+            continue;
+        }
+        let mut before = now.findings.iter();
+        let is_half = before.any(|before| is_half_of(then, before) && !is_better(then, before));
+        let moved = gone.iter().position(|before| {
+            before.check == then.check
+                && before.severity <= then.severity
+                && (is_half_of(then, before)
+                    || then.subjects.iter().any(|id| before.subjects.contains(id)))
+        });
+        if then.severity == Severity::Stop && !is_half {
+            new_stops.push(then.id());
+        } else if let Some(moved) = moved {
+            gone.remove(moved);
+        } else if is_half {
+            halves.push(then.clone());
+        } else {
+            brings.push(then.clone());
+        }
+    }
     Ok(Effect {
         analysis,
         new_stops,
-        known: now.findings.iter().map(Finding::id).collect(),
+        halves,
+        brings,
+        known,
     })
 }
 

@@ -82,9 +82,18 @@ impl ZoneAnalysis {
         parts.map(|part| part.flow).sum()
     }
 
-    /// Pressure at a port.
+    /// Whether it hangs on a supply; without one every number of it is zero and says nothing.
+    #[must_use]
+    pub const fn is_fed(&self) -> bool {
+        !self.built.supplies.is_empty()
+    }
+
+    /// Pressure at a port; `None` where no water comes.
     #[must_use]
     pub fn pressure_at(&self, port: &PortRef, case: SupplyCase) -> Option<Pressure> {
+        if !self.is_fed() {
+            return None;
+        }
         self.solution(case)
             .pressures
             .get(*self.built.ports.get(port)?)

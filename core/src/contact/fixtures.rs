@@ -1,12 +1,12 @@
 //! Outlets, signs, protection of the drinking-water service, and purple parts.
 
-use super::books_in_force;
 use super::input::{Input, Lettering, MarkingFacts, OutletFacts, SignPost};
+use super::{GENERIC, books_in_force};
 use crate::finding::{Citation, Finding, Message, Severity, Value, listed, named};
 use crate::ids::Id;
 use crate::rulebook::{
     BackflowDevice, Label, Limit, Origin, OutletRule, OutletTrait, PlaceSeverity, Rulebook,
-    SignPlace, SignRule, When,
+    SignPlace, SignRule, When, built_in_book,
 };
 use crate::text;
 use crate::units::Length;
@@ -208,7 +208,7 @@ pub(super) fn of_signs(input: &Input) -> Vec<Finding> {
         }
     }
     let Some(citation) = first else {
-        return Vec::new();
+        return not_asked(input).into_iter().collect();
     };
     wanted.dedup();
     let message = Message::new(
@@ -223,6 +223,38 @@ pub(super) fn of_signs(input: &Input) -> Vec<Finding> {
         citation: Some(citation),
         ..Finding::new("signs", Severity::Fix, subjects, message)
     }]
+}
+
+/// The default book asks for signs and steps back where a book for the place is in force. Where that book asks for none,
+/// the wish of the default must not vanish without a word.
+fn not_asked(input: &Input) -> Option<Finding> {
+    let is_asked =
+        binding(input).any(|book| book.signs.iter().any(|row| applies(input, book, &row.when)));
+    let default = built_in_book(GENERIC)?;
+    if is_asked || !input.signs.signs.is_empty() {
+        return None;
+    }
+    let entries = default
+        .signs
+        .iter()
+        .filter(|row| row.place == SignPlace::Entry);
+    let short: Vec<Shortcoming> = entries
+        .flat_map(|row| short_at_entries(input, row))
+        .collect();
+    if short.is_empty() {
+        return None;
+    }
+    let books = listed(binding(input).map(|book| book.title.clone()));
+    let ask = listed(binding(input).map(|book| book.ask.clone()));
+    let values = vec![("books", Value::Text(books)), ("ask", Value::Text(ask))];
+    let message = Message::new("sign.not_asked", values);
+    let subjects = short.into_iter().filter_map(|(subject, _)| subject);
+    Some(Finding::new(
+        "signs.not_asked",
+        Severity::Note,
+        subjects.collect(),
+        message,
+    ))
 }
 
 type Shortcoming = (Option<Id>, String);

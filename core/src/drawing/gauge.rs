@@ -88,10 +88,12 @@ impl Gauge {
     #[must_use]
     pub fn words(&self, units: UnitSystem) -> [String; 2] {
         [("gauge.worst", &self.worst), ("gauge.best", &self.best)].map(|(key, device)| {
+            // Both ends have one unit, told once.
+            let low = units.pressure(device.range.0);
             let values = [
                 ("device", device.name.clone()),
                 ("pressure", units.pressure(device.pressure)),
-                ("low", units.pressure(device.range.0)),
+                ("low", low.split(' ').next().unwrap_or_default().to_owned()),
                 ("high", units.pressure(device.range.1)),
             ];
             text::fill(key, values)

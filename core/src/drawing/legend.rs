@@ -291,7 +291,9 @@ const fn role_key(role: PipeRole) -> &'static str {
     }
 }
 
-const fn feature_key(kind: FeatureKind) -> &'static str {
+/// The key of the words for a kind of feature.
+#[must_use]
+pub const fn feature_key(kind: FeatureKind) -> &'static str {
     match kind {
         FeatureKind::Building => "legend.building",
         FeatureKind::HardSurface => "legend.hard_surface",

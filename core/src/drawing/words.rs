@@ -32,13 +32,23 @@ pub(super) fn alt(input: &SheetInput<'_>, scale: Scale) -> String {
     let told = text::fill(
         "paper.alt",
         [
-            ("name", input.plan.name.chars().take(120).collect()),
+            ("name", plan_name(input.plan).chars().take(120).collect()),
             ("scale", scale.words.to_owned()),
             ("view", view_word(input.options.view).to_owned()),
             ("counts", crate::finding::listed(each)),
         ],
     );
     told.chars().take(LONGEST).collect()
+}
+
+/// The name of a plan; that it has none, if so.
+#[must_use]
+pub fn plan_name(plan: &Plan) -> String {
+    if plan.name.trim().is_empty() {
+        text::get("paper.unnamed").to_owned()
+    } else {
+        plan.name.clone()
+    }
 }
 
 /// The first eight letters of the fingerprint: what people compare.
@@ -61,7 +71,7 @@ pub(super) fn title(input: &SheetInput<'_>) -> String {
     text::fill(
         "paper.title",
         [
-            ("name", input.plan.name.clone()),
+            ("name", plan_name(input.plan)),
             ("view", view_word(input.options.view).to_owned()),
         ],
     )

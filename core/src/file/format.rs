@@ -6,7 +6,7 @@ use std::sync::Arc;
 use serde::Serialize;
 use serde_json::Value;
 
-use super::{FORMAT, LoadError, VERSION, hash, strict};
+use super::{FORMAT, LoadError, VERSION, hash, strict, words};
 use crate::catalog::{Catalog, Rows};
 use crate::model::{Document, EmbeddedBook, Objects, Plan, Uses};
 use crate::rulebook;
@@ -61,7 +61,7 @@ pub(super) fn document(text: &str) -> Result<Document, LoadError> {
         serde_path_to_error::deserialize(&mut source).map_err(|error| LoadError::Meaning {
             line: error.inner().line(),
             path: error.path().to_string(),
-            what: strict::without_place(error.inner()),
+            what: words::plain(error.inner()),
         })?;
     document.extra.remove("format");
     document.extra.remove("version");

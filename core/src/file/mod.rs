@@ -6,6 +6,7 @@
 mod format;
 pub mod hash;
 mod strict;
+mod words;
 mod writer;
 
 use serde_json::Value;
@@ -40,16 +41,36 @@ pub enum LoadError {
         /// First byte that is not UTF-8.
         at: usize,
     },
+    /// No group in braces, which a plan is.
+    #[error(
+        "Line {line}, column {column}: this is not a plan file, for a plan begins with a brace here. Open a file that was saved as a plan. Is it another kind of file?"
+    )]
+    NoGroup {
+        /// Line, from 1.
+        line: usize,
+        /// Column, from 1.
+        column: usize,
+    },
+    /// The end is missing.
+    #[error(
+        "Line {line}, column {column}: the file ends in the middle of the plan; the rest is missing. Open another copy."
+    )]
+    CutOff {
+        /// Line, from 1.
+        line: usize,
+        /// Column, from 1.
+        column: usize,
+    },
     /// Not JSON.
     #[error(
-        "Line {line}, column {column}: {what}. The file is damaged or cut off here; open another copy, or mend that line in a text editor."
+        "Line {line}, column {column}: {what}. The file is damaged here; open another copy, or mend that line in a text editor."
     )]
     Syntax {
         /// Line, from 1.
         line: usize,
         /// Column, from 1.
         column: usize,
-        /// What the parser says.
+        /// What is wrong there.
         what: String,
     },
     /// JSON, but not a plan.
@@ -109,9 +130,7 @@ pub fn load(bytes: &[u8]) -> Result<Document, LoadError> {
     if bytes.iter().all(u8::is_ascii_whitespace) {
         return Err(LoadError::Empty);
     }
-    let text = std::str::from_utf8(bytes).map_err(|error| LoadError::NotText {
-        at: error.valid_up_to(),
-    })?;
+    let text = strict::text(bytes)?;
     strict::check(text)?;
     format::header(text)?;
     let mut document = format::document(text)?;

@@ -1,15 +1,42 @@
-//! What the JSON parser lets pass and a plan must not: a key that stands twice. Also finds the line of an object.
+//! What must hold of the text before it is read as a plan: it is text, whole, a group in braces, and no key stands twice.
+//! Also finds the line of an object.
 
 use std::collections::BTreeSet;
 use std::fmt;
 
 use serde::de::{DeserializeSeed, Error as _, MapAccess, SeqAccess, Visitor};
 
-use super::LoadError;
+use super::{LoadError, words};
 use crate::ids::Id;
+
+/// The bytes as text. A letter that is cut through at the end is a file that is cut off.
+pub(super) fn text(bytes: &[u8]) -> Result<&str, LoadError> {
+    std::str::from_utf8(bytes).map_err(|error| {
+        let at = error.valid_up_to();
+        let (line, column) = place_at(&bytes[..at]);
+        match error.error_len() {
+            None if bytes.trim_ascii_start().starts_with(b"{") => {
+                LoadError::CutOff { line, column }
+            }
+            _ => LoadError::NotText { at },
+        }
+    })
+}
+
+/// Line and column, from 1, of what follows these bytes.
+fn place_at(before: &[u8]) -> (usize, usize) {
+    let lines = before.split(|byte| *byte == b'\n');
+    let last = before.rsplit(|byte| *byte == b'\n').next();
+    (lines.count(), last.map_or(0, <[u8]>::len) + 1)
+}
 
 /// Reads the whole text once: syntax errors and double keys are told with line and column.
 pub(super) fn check(text: &str) -> Result<(), LoadError> {
+    let blank = text.len() - text.trim_ascii_start().len();
+    if !text[blank..].starts_with('{') {
+        let (line, column) = place_at(&text.as_bytes()[..blank]);
+        return Err(LoadError::NoGroup { line, column });
+    }
     let mut source = serde_json::Deserializer::from_str(text);
     let checked = NoDoubles
         .deserialize(&mut source)
@@ -19,19 +46,14 @@ pub(super) fn check(text: &str) -> Result<(), LoadError> {
 
 /// The parser's error as ours.
 fn syntax(error: &serde_json::Error) -> LoadError {
-    LoadError::Syntax {
-        line: error.line(),
-        column: error.column(),
-        what: without_place(error),
+    let (line, column) = (error.line(), error.column());
+    if error.is_eof() {
+        return LoadError::CutOff { line, column };
     }
-}
-
-/// The parser's words without its own line and column.
-pub(super) fn without_place(error: &serde_json::Error) -> String {
-    let text = error.to_string();
-    match text.rfind(" at line ") {
-        Some(end) => text[..end].to_owned(),
-        None => text,
+    LoadError::Syntax {
+        line,
+        column,
+        what: words::plain(error),
     }
 }
 

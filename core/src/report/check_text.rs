@@ -2,9 +2,10 @@
 
 use std::fmt::Write as _;
 
+use super::outcome::outcome;
 use super::summary::{Cases, ZoneSummary, zone_summaries};
 use super::{Checked, Shown, findings_section};
-use crate::analysis::Progress;
+use crate::drawing::words::plan_name;
 use crate::finding::Finding;
 use crate::hydraulics::SupplyCase;
 use crate::takeoff::Quantity;
@@ -22,7 +23,7 @@ pub fn check_text(checked: &Checked<'_>) -> String {
 
 fn write_all(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
     let analysis = checked.analysis;
-    writeln!(out, "{} · {}", checked.plan.name, checked.date)?;
+    writeln!(out, "{} · {}", plan_name(checked.plan), checked.date)?;
     writeln!(out, "{}", findings_section::counts(checked))?;
 
     heading(out, "report.findings")?;
@@ -74,16 +75,8 @@ fn write_finding(out: &mut String, checked: &Checked<'_>, finding: &Finding) -> 
         return Ok(());
     };
     for fix in fixes {
-        let outcome = match &fix.progress {
-            Progress::Gone => "then it is gone".to_owned(),
-            Progress::Better(then) if then.severity != finding.severity => {
-                format!("then {}", then.severity.word())
-            }
-            Progress::Better(then) => match &then.measured {
-                Some(measured) => format!("then {}", measured.shown(checked.units)),
-                None => "then less of it".to_owned(),
-            },
-            Progress::NoBetter => continue,
+        let Some(outcome) = outcome(finding, fix, checked.units, false) else {
+            continue;
         };
         writeln!(
             out,
@@ -130,6 +123,7 @@ fn write_zones(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
         let ZoneSummary {
             id,
             label,
+            is_fed,
             flow,
             rated,
             at_valve,
@@ -139,6 +133,15 @@ fn write_zones(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
             uniformity,
         } = row;
         let units = checked.units;
+        if !is_fed {
+            let gaps = [
+                ("zone", format!("{id} {label}").trim_end().to_owned()),
+                ("rated", units.flow(rated)),
+                ("count", num_emitters.to_string()),
+            ];
+            writeln!(out, "{}", text::fill("report.zone_dry", gaps))?;
+            continue;
+        }
         let flow = pick(checked.shown, flow.map(Some), Flow::total_cmp, true);
         let shown = |found: Option<(SupplyCase, Pressure)>| {
             found.map_or_else(

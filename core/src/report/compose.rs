@@ -10,7 +10,7 @@ use crate::drawing::notice::{rules_in_force, rules_line, whom_to_ask};
 use crate::drawing::paper::Paper;
 use crate::drawing::sheet::{SheetInput, sheet};
 use crate::drawing::theme::Theme;
-use crate::drawing::words::short_fingerprint;
+use crate::drawing::words::{plan_name, short_fingerprint};
 use crate::drawing::{View, ViewOptions, build};
 use crate::hydraulics::SupplyCase;
 use crate::model::{Plan, Review, WaterKind};
@@ -33,7 +33,7 @@ pub fn client_report(checked: &Checked<'_>, review: &Review) -> Report {
     let findings = findings_section::section(checked, &mut notes);
     contact.blocks.extend(notes.block());
     Report {
-        title: plan.name.clone(),
+        title: plan_name(plan),
         kind: said("client.kind"),
         language: "en",
         facts: facts(checked, &fingerprint),
@@ -54,7 +54,7 @@ pub fn client_report(checked: &Checked<'_>, review: &Review) -> Report {
         running: text::fill(
             "client.running",
             [
-                ("name", plan.name.clone()),
+                ("name", plan_name(plan)),
                 ("fingerprint", fingerprint),
                 ("date", checked.date.to_owned()),
             ],
@@ -107,8 +107,13 @@ fn waters(plan: &Plan) -> String {
                     [("who", water.class_stated_by.clone())],
                 )
             };
+            let key = if water.meta.label.is_empty() {
+                "client.water_row_unnamed"
+            } else {
+                "client.water_row"
+            };
             text::fill(
-                "client.water_row",
+                key,
                 [
                     ("label", water.meta.label.clone()),
                     ("class", class_in_words(plan, &water.class)),
@@ -146,7 +151,7 @@ fn drawing(checked: &Checked<'_>, review: &Review, paper: PaperSize) -> Section 
             caption: text::fill(
                 "client.figure",
                 [
-                    ("name", checked.plan.name.clone()),
+                    ("name", plan_name(checked.plan)),
                     ("scale", sheet.scale.words.to_owned()),
                 ],
             ),

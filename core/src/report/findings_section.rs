@@ -3,8 +3,9 @@
 use super::Checked;
 use super::compose::paragraph;
 use super::notes::Notes;
+use super::outcome::outcome;
 use super::tree::{Block, Entry, Section};
-use crate::analysis::{Fix, Progress};
+use crate::analysis::Fix;
 use crate::finding::{Finding, Message, Severity, Value};
 use crate::text;
 
@@ -60,7 +61,11 @@ fn in_full(checked: &Checked<'_>, finding: &Finding, notes: &mut Notes) -> Entry
     let id = finding.id();
     let fixes = checked.fixes.iter().find(|(known, _)| *known == id);
     let fixes = fixes.map(|(_, fixes)| fixes.as_slice()).unwrap_or_default();
-    below.extend(fixes.iter().filter_map(|fix| would_help(checked, fix)));
+    below.extend(
+        fixes
+            .iter()
+            .filter_map(|fix| would_help(checked, finding, fix)),
+    );
     Entry {
         tag: finding.severity.word().to_owned(),
         text,
@@ -134,23 +139,11 @@ fn unsaid(checked: &Checked<'_>, finding: &Finding, sentence: &str) -> Option<St
     Some(text::fill(key, [("value", shown)]))
 }
 
-fn would_help(checked: &Checked<'_>, fix: &Fix) -> Option<String> {
-    let outcome = match &fix.progress {
-        Progress::Gone => text::get("client.then_gone").to_owned(),
-        Progress::Better(then) => {
-            let value = match &then.measured {
-                Some(measured) => measured.shown(checked.units),
-                None => then.severity.word().to_owned(),
-            };
-            text::fill("client.then", [("value", value)])
-        }
-        Progress::NoBetter => return None,
-    };
+fn would_help(checked: &Checked<'_>, finding: &Finding, fix: &Fix) -> Option<String> {
+    let outcome = outcome(finding, fix, checked.units, true)?;
+    let what = fix.message.sentence(checked.units);
     Some(text::fill(
         "client.would_help",
-        [
-            ("fix", fix.message.sentence(checked.units)),
-            ("outcome", outcome),
-        ],
+        [("fix", what), ("outcome", outcome)],
     ))
 }

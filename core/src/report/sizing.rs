@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::analysis::sizing::{Bound, NoSizes, Sizing};
+use crate::drawing::words::plan_name;
 use crate::finding::{Message, Value};
 use crate::ids::Id;
 use crate::model::Plan;
@@ -144,7 +145,7 @@ pub fn sizing_text(plan: &Plan, found: &Result<Sizing, NoSizes>, units: UnitSyst
     };
     let words = sizing_words(plan, sizing, units);
     let mut lines = vec![
-        format!("{} · {}", plan.name, text::get("size.title")),
+        format!("{} · {}", plan_name(plan), text::get("size.title")),
         words.cost,
         words.price_note.to_owned(),
         String::new(),

@@ -17,6 +17,8 @@ pub struct ZoneSummary {
     pub id: Id,
     /// Its label.
     pub label: String,
+    /// Whether it hangs on a supply; without one it has no pressures.
+    pub is_fed: bool,
     /// Flow it takes.
     pub flow: Cases<Flow>,
     /// Sum of the rated flows.
@@ -54,6 +56,7 @@ fn summary(plan: &Plan, id: Id, label: String, zone: &ZoneAnalysis) -> ZoneSumma
     let valve = PortRef::new(zone.valve, "out");
     let extreme = |case: SupplyCase, pick: fn(Pressure, Pressure) -> Pressure| {
         zone.emitters(case)
+            .filter(|_| zone.is_fed())
             .map(|emitter| emitter.pressure)
             .reduce(pick)
     };
@@ -71,6 +74,7 @@ fn summary(plan: &Plan, id: Id, label: String, zone: &ZoneAnalysis) -> ZoneSumma
     ZoneSummary {
         id,
         label,
+        is_fed: zone.is_fed(),
         flow: SupplyCase::ALL.map(|case| zone.flow(case)),
         rated: zone.rated_flow(plan),
         at_valve: SupplyCase::ALL.map(|case| zone.pressure_at(&valve, case)),

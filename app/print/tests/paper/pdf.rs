@@ -16,7 +16,7 @@ use aubergine_core::report::tree::{
 };
 use aubergine_core::report::{Checked, Shown, client_report};
 use aubergine_core::units::{Length, UnitSystem};
-use aubergine_print::{PrintError, pdf, png};
+use aubergine_print::{PrintError, png};
 use lopdf::content::Content;
 use lopdf::{Dictionary, Object};
 
@@ -41,6 +41,13 @@ fn report(document: &Document, units: UnitSystem) -> Report {
         date: DATE,
     };
     client_report(&checked, &document.review)
+}
+
+/// The file of a report; it has the pages it says.
+fn pdf(report: &Report, date: &str) -> Result<Vec<u8>, PrintError> {
+    let pdf = aubergine_print::pdf(report, date)?;
+    assert_eq!(read(&pdf.bytes).get_pages().len(), pdf.pages);
+    Ok(pdf.bytes)
 }
 
 fn read(bytes: &[u8]) -> lopdf::Document {

@@ -1,9 +1,11 @@
 //! The legend of each view, on the canvas.
 
+use std::collections::BTreeSet;
+
 use aubergine_core::drawing::gauge::Gauge;
 use aubergine_core::drawing::theme::{BAND_END, BAND_STOPS_PSI, Theme, ink, water_code};
 use aubergine_core::drawing::{Footing, Role, Shape as MarkShape, Symbol, View, footing, legend};
-use aubergine_core::model::{BedUse, PipeRole, WaterKind};
+use aubergine_core::model::{BedUse, FeatureKind, PipeRole, WaterKind};
 use aubergine_core::rulebook::Verdict;
 use aubergine_core::text;
 use aubergine_core::units::{Angle, Pressure};
@@ -21,7 +23,7 @@ use crate::window::panels::describe;
 use crate::window::theme;
 use crate::window::widgets;
 
-const WIDTH: f32 = 320.0;
+const WIDTH: f32 = 344.0;
 
 pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
     let palette = theme::current(ui);
@@ -54,6 +56,7 @@ pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
                     View::Plain => {}
                 }
                 areas(ui, app, palette);
+                features(ui, app, palette);
                 ground(ui, app);
                 if let Some(told) = footing::told(&app.results.drawing) {
                     widgets::hint(ui, told);
@@ -145,6 +148,23 @@ fn areas(ui: &mut Ui, app: &App, palette: Theme) {
                 ui.painter().extend(area_sample(rect, &look));
                 ui.label(RichText::new(text::get(key)).size(12.0));
             }
+        }
+    });
+}
+
+/// The kinds of feature on the plan, a line each that holds as many as fit.
+fn features(ui: &mut Ui, app: &App, palette: Theme) {
+    let features = app.plan().objects.features.values();
+    let kinds: BTreeSet<FeatureKind> = features.map(|feature| feature.kind).collect();
+    ui.horizontal_wrapped(|ui| {
+        for kind in kinds {
+            // Sample and words stay on one line.
+            ui.horizontal(|ui| {
+                let (rect, _) = ui.allocate_exact_size(vec2(30.0, 14.0), Sense::hover());
+                let look = ink(Role::Feature(kind), palette);
+                ui.painter().extend(area_sample(rect, &look));
+                ui.label(RichText::new(text::get(legend::feature_key(kind))).size(12.0));
+            });
         }
     });
 }

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use aubergine_core::model::Document;
 use aubergine_core::text;
 
+use crate::disk;
 use crate::window::app::App;
 use crate::window::export::{self, Source};
 use crate::window::files::{self, Answer, Ask};
@@ -219,7 +220,7 @@ fn export_to(app: &mut App, path: &Path) {
         view: &app.view,
         date: &date,
     };
-    let done = (kind.make)(&source).and_then(|bytes| files::write_bytes(path, &bytes));
+    let done = (kind.make)(&source).and_then(|bytes| disk::write(path, &bytes));
     match done {
         Ok(()) => app.say(text::fill(
             "window.exported",

@@ -2,7 +2,7 @@
 
 use aubergine_core::analysis::{Fix, Progress};
 use aubergine_core::finding::{Finding, Severity};
-use aubergine_core::report::cited;
+use aubergine_core::report::{brought, cited};
 use aubergine_core::text;
 use eframe::egui::{self, Frame, Margin, RichText, Sense, Stroke, Ui, UiBuilder};
 
@@ -213,4 +213,8 @@ fn change(ui: &mut Ui, app: &App, fix: &Fix) {
         }
     });
     ui.add(egui::Label::new(RichText::new(then).size(13.0)).wrap());
+    if let Some(brought) = brought(fix, units) {
+        let words = text::fill("window.then_brings", [("brought", brought)]);
+        ui.add(egui::Label::new(RichText::new(words).size(13.0)).wrap());
+    }
 }

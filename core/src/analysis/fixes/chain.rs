@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use super::{Candidate, text, zone_of};
+use super::{Candidate, pipe_changes, text, zone_of};
 use crate::analysis::Analysis;
 use crate::catalog::strength::Material;
 use crate::catalog::{Catalog, DevicePart};
@@ -81,13 +81,16 @@ pub(super) fn rigid_pipe(plan: &Plan, finding: &Finding) -> Option<Candidate> {
     let id = *finding.subjects.iter().find(|id| id.kind == Kind::Pipe)?;
     let pipe = plan.objects.pipes.get(&id)?;
     let bore = plan.catalog.pipe(&pipe.part)?.bore();
-    stronger_row(bore, |row| row.family == "PVC Sch 40").map(|(key, name)| {
+    stronger_row(bore, |row| row.family == "PVC Sch 40").map(|(key, _)| {
+        let changes = pipe_changes(plan, &[(id, key.clone())]);
         let other = Pipe {
             part: key,
             ..(**pipe).clone()
         };
-        let values = vec![("run", Value::Ids(vec![id])), ("size", Value::Text(name))];
-        (text("larger_pipe", values), put_pipe(id, other))
+        (
+            text("rigid_pipe", vec![("changes", changes)]),
+            put_pipe(id, other),
+        )
     })
 }
 
@@ -129,6 +132,7 @@ pub(super) fn stronger_pipes(plan: &Plan, finding: &Finding) -> Option<Candidate
                     .is_some_and(|rating| rating > limit * 1.05)
         });
         if let Some((part, _)) = found {
+            runs.push((*id, part.clone()));
             edits.push(put_pipe(
                 *id,
                 Pipe {
@@ -136,12 +140,14 @@ pub(super) fn stronger_pipes(plan: &Plan, finding: &Finding) -> Option<Candidate
                     ..(**pipe).clone()
                 },
             ));
-            runs.push(*id);
         }
     }
     (!edits.is_empty()).then(|| {
         (
-            text("stronger_pipes", vec![("runs", Value::Ids(runs))]),
+            text(
+                "stronger_pipes",
+                vec![("changes", pipe_changes(plan, &runs))],
+            ),
             Edit::All(edits),
         )
     })

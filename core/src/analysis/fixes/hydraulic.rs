@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Candidate, lines, text, zone_of};
+use super::{Candidate, lines, pipe_changes, text, zone_of};
 use crate::analysis::Analysis;
 use crate::analysis::hydraulic_checks::{FASTEST, most_lost_in};
 use crate::edit::Edit;
@@ -26,28 +26,23 @@ pub(super) fn low_pressure(plan: &Plan, now: &Analysis, finding: &Finding) -> Ve
     };
     let mut found = Vec::new();
     if let Some((run, _)) = most_lost_in(zone, emitter.junction, case)
-        && let Some((size, edit)) = larger_pipe(plan, run)
+        && let Some(candidate) = larger_pipe(plan, run)
     {
-        found.push((
-            text(
-                "larger_pipe",
-                vec![("run", Value::Ids(vec![run])), ("size", Value::Text(size))],
-            ),
-            edit,
-        ));
+        found.push(candidate);
     }
     found.extend(lines::compensated(plan, emitter.point.owner));
     found
 }
 
 /// The next larger size for a run.
-fn larger_pipe(plan: &Plan, id: Id) -> Option<(String, Edit)> {
+fn larger_pipe(plan: &Plan, id: Id) -> Option<Candidate> {
     let pipe = plan.objects.pipes.get(&id)?;
-    let (key, row) = plan.catalog.next_larger_pipe(&pipe.part)?;
+    let (key, _) = plan.catalog.next_larger_pipe(&pipe.part)?;
     let mut larger = (**pipe).clone();
     key.clone_into(&mut larger.part);
+    let changes = pipe_changes(plan, &[(id, key.to_owned())]);
     Some((
-        row.name.clone(),
+        text("larger_pipes", vec![("changes", changes)]),
         Edit::Put {
             id,
             object: Object::Pipe(Arc::new(larger)),
@@ -76,6 +71,7 @@ pub(super) fn larger_pipes(plan: &Plan, now: &Analysis, finding: &Finding) -> Op
             }
         }
         if part != pipe.part {
+            runs.push((*id, part.clone()));
             edits.push(Edit::Put {
                 id: *id,
                 object: Object::Pipe(Arc::new(crate::model::Pipe {
@@ -83,12 +79,11 @@ pub(super) fn larger_pipes(plan: &Plan, now: &Analysis, finding: &Finding) -> Op
                     ..(**pipe).clone()
                 })),
             });
-            runs.push(*id);
         }
     }
     (!edits.is_empty()).then(|| {
         (
-            text("larger_pipes", vec![("runs", Value::Ids(runs))]),
+            text("larger_pipes", vec![("changes", pipe_changes(plan, &runs))]),
             Edit::All(edits),
         )
     })

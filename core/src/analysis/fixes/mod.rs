@@ -10,12 +10,14 @@ mod hydraulic;
 mod lines;
 mod places;
 
+use std::collections::BTreeMap;
+
 use super::effect::{Progress, preview};
 use super::{Analysis, Analyzer, ZoneAnalysis};
 use crate::edit::Edit;
-use crate::finding::{Finding, Message, Value};
-use crate::ids::Kind;
-use crate::model::Document;
+use crate::finding::{Finding, Message, Value, named};
+use crate::ids::{Id, Kind};
+use crate::model::{Document, Plan};
 
 /// A change that helps, tried out.
 #[derive(Clone, Debug)]
@@ -26,6 +28,10 @@ pub struct Fix {
     pub edit: Edit,
     /// What becomes of the finding.
     pub progress: Progress,
+    /// What was told of a run that the change cuts in two, and is then told of its other half as well.
+    pub halves: Vec<Finding>,
+    /// What is told then and was not told before; never a Stop, and no Note.
+    pub brings: Vec<Finding>,
 }
 
 /// The changes that help against a finding, in the order in which they are thought of.
@@ -52,6 +58,8 @@ pub fn fixes(
                 message,
                 edit,
                 progress,
+                halves: effect.halves,
+                brings: effect.brings,
             });
         }
     }
@@ -149,6 +157,26 @@ fn candidates(document: &Document, now: &Analysis, finding: &Finding) -> Vec<Can
 
 fn text(key: &str, values: Vec<(&'static str, Value)>) -> Message {
     Message::new(format!("fix.{key}"), values)
+}
+
+/// Runs and the pipe they would be of: a sentence a change of size.
+fn pipe_changes(plan: &Plan, changes: &[(Id, String)]) -> Value {
+    let name = |key: &str| {
+        let row = plan.catalog.pipe(key);
+        row.map_or_else(|| key.to_owned(), |row| row.name.clone())
+    };
+    let mut same: BTreeMap<(String, String), Vec<Id>> = BTreeMap::new();
+    for (id, to) in changes {
+        if let Some(pipe) = plan.objects.pipes.get(id) {
+            let sizes = (name(&pipe.part), name(to));
+            same.entry(sizes).or_default().push(*id);
+        }
+    }
+    let told = same.into_iter().map(|((from, to), runs)| {
+        let gaps = [("to", to), ("from", from), ("runs", named(&runs))];
+        crate::text::fill("fix.pipe_change", gaps)
+    });
+    Value::Text(told.collect::<Vec<_>>().join("; "))
 }
 
 fn zone_of<'a>(now: &'a Analysis, finding: &Finding) -> Option<&'a ZoneAnalysis> {

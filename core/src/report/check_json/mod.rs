@@ -399,6 +399,7 @@ fn fix_row(checked: &Checked<'_>, fix: &Fix) -> FixRow {
         what: fix.message.sentence(checked.units),
         outcome,
         then,
+        brings: super::brought(fix, checked.units),
     }
 }
 

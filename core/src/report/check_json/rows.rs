@@ -173,6 +173,8 @@ pub(super) struct FixRow {
     pub(super) outcome: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) then: Option<MeasureRow>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) brings: Option<String>,
 }
 
 #[derive(Serialize)]

@@ -342,6 +342,7 @@ fn letters(curves: &[Vec<[f64; 2]>; 3], top: f64) -> Vec<(f64, String)> {
     for (y, letter) in ends {
         match found.last_mut() {
             Some((last, _, words)) if y - *last < NEAR * top => {
+                words.push_str(", ");
                 words.push(letter);
                 *last = y;
             }
@@ -377,4 +378,21 @@ fn pieces(points: &[[f64; 2]]) -> Vec<Vec<[f64; 2]>> {
         was_steep = Some(is_steep);
     }
     found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn letters_of_cases_that_end_close_together_stand_apart_by_a_comma() {
+        let curve = |y: f64| vec![[0.0, y], [1.0, y]];
+        let words = |found: Vec<(f64, String)>| -> Vec<String> {
+            found.into_iter().map(|(_, words)| words).collect()
+        };
+        let close = letters(&[curve(10.0), curve(30.0), curve(31.0)], 40.0);
+        assert_eq!(words(close), ["L", "N, H"]);
+        let apart = letters(&[curve(10.0), curve(20.0), curve(30.0)], 40.0);
+        assert_eq!(words(apart), ["L", "N", "H"]);
+    }
 }

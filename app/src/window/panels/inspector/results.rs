@@ -270,8 +270,15 @@ pub(super) fn zone(ui: &mut Ui, app: &App, id: Id) {
     else {
         return;
     };
-    widgets::group(ui, &format!("Zone {}", zone_words(app, id)));
-    read_offs::zone(ui, app, &zone);
+    // Where the zone itself is selected its name stands above already.
+    if app.selected_one() != Some(id) {
+        widgets::group(ui, &format!("Zone {}", zone_words(app, id)));
+    }
+    if zone.is_fed {
+        read_offs::zone(ui, app, &zone);
+    } else {
+        widgets::fact(ui, text::get("read.at_valve"), text::get("window.no_water"));
+    }
     widgets::fact(ui, "Emitters", &zone.num_emitters.to_string());
     for (area, found) in &app.analysis().sprayed {
         if found.zones.contains(&id) {
