@@ -2,6 +2,8 @@
 //!
 //! `cargo bench -p aubergine-core --bench update`. Figures are in DEVELOPERS.md.
 
+#![expect(clippy::disallowed_methods, reason = "a bench reads the samples")]
+
 use std::hint::black_box;
 use std::path::Path;
 
