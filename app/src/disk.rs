@@ -59,7 +59,7 @@ pub fn why(error: &Error, path: &Path) -> String {
             let folder = path
                 .parent()
                 .filter(|folder| !folder.as_os_str().is_empty());
-            if let Some(folder) = folder.filter(|folder| !folder.is_dir()) {
+            if let Some(folder) = folder.filter(|folder| !folder.exists()) {
                 let folder = folder.display().to_string();
                 return text::fill("file.no_folder", [("folder", folder)]);
             }
@@ -182,7 +182,8 @@ mod tests {
         let away = message(&folder.join("none/plan.json"));
         assert!(away.contains("there is no folder"), "{away}");
         std::fs::write(folder.join("note"), b"x").unwrap();
-        assert!(message(&folder.join("note/plan.json")).contains("there is no folder"));
+        let through = message(&folder.join("note/plan.json"));
+        assert!(through.contains("leads through a file"), "{through}");
         std::fs::remove_dir_all(folder).unwrap();
     }
 }

@@ -6,6 +6,7 @@ use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::Site;
 use aubergine_core::report::{cautions, zone_summaries};
 use aubergine_core::rulebook::built_in;
+use aubergine_core::text;
 use aubergine_core::units::Length;
 use eframe::egui::{self, Grid, RichText, Ui};
 
@@ -131,6 +132,11 @@ fn zones(ui: &mut Ui, app: &App) {
                         add: false,
                         show: false,
                     });
+                }
+                if !zone.is_fed {
+                    ui.label(text::get("window.no_water"));
+                    ui.end_row();
+                    continue;
                 }
                 ui.label(units.flow(zone.flow[case]));
                 let shown = |pressure: Option<aubergine_core::units::Pressure>| {
