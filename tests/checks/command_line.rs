@@ -289,7 +289,7 @@ fn what_was_written_is_told_and_nothing_for_standard_output() {
     let plan = sample_path(LARKMEAD);
     let plan = plan.to_str().unwrap();
     for (command, name, more) in [
-        ("report", "told.pdf", ": 3 pages"),
+        ("report", "told.pdf", ": 2 pages"),
         ("draw", "told.svg", ""),
         ("draw", "told.png", ""),
         ("parts", "told.csv", ""),
