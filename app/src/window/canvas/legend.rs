@@ -156,6 +156,9 @@ fn areas(ui: &mut Ui, app: &App, palette: Theme) {
 fn features(ui: &mut Ui, app: &App, palette: Theme) {
     let features = app.plan().objects.features.values();
     let kinds: BTreeSet<FeatureKind> = features.map(|feature| feature.kind).collect();
+    if kinds.is_empty() {
+        return;
+    }
     ui.horizontal_wrapped(|ui| {
         for kind in kinds {
             // Sample and words stay on one line.
