@@ -30,11 +30,12 @@ pub fn segment(points_per_unit: f64, longest: f64) -> f64 {
 /// Height of the scale bar with its words.
 pub const SCALE_BAR_HEIGHT: f64 = 58.0;
 
-/// Writes the scale bar into a column: feet above, metres below, and how long the upper bar is on paper.
+/// Writes the scale bar into a column: feet above, metres below, how long the upper bar is on paper, and how many names found
+/// no room at this scale.
 pub fn write_scale_bar(
     (x, y): (f64, f64),
     width: f64,
-    points_per_metre: f64,
+    (points_per_metre, left_out): (f64, usize),
     theme: Theme,
     paper: &str,
     out: &mut Writer,
@@ -98,8 +99,12 @@ pub fn write_scale_bar(
     let length = format!("{in_words} in ({mm_words} mm)");
     let note = text::fill("paper.scale_note", [("length", length)]);
     out.text((x, y + SCALE_BAR_HEIGHT - 13.0), &note, &letters);
-    let check = text::get("paper.print_check");
-    out.text((x, y + SCALE_BAR_HEIGHT - 3.5), check, &letters);
+    let mut check = text::get("paper.print_check").to_owned();
+    if left_out > 0 {
+        check.push(' ');
+        check += &text::fill("paper.left_out", [("count", left_out.to_string())]);
+    }
+    out.text((x, y + SCALE_BAR_HEIGHT - 3.5), &check, &letters);
 }
 
 /// Height of the north arrow, without the words about its turn.

@@ -406,7 +406,7 @@ impl Layout {
         let inner = paper.width - left - paper.border[1];
         let rows = legend::rows(&self.entries);
         let north = input.plan.site.north;
-        let factor = self.points_per_metre();
+        let told = (self.points_per_metre(), self.air.left_out);
         match self.side {
             Side::Right => {
                 let width = self.column_width();
@@ -422,11 +422,11 @@ impl Layout {
                     .max(top + height - NORTH_HEIGHT - SCALE_BAR_HEIGHT - 12.0);
                 furniture::write_north((x + 12.0, y), north, theme, ground, out);
                 let y = y + NORTH_HEIGHT + 12.0;
-                furniture::write_scale_bar((x, y), width, factor, theme, ground, out);
+                furniture::write_scale_bar((x, y), width, told, theme, ground, out);
             }
             Side::Below => {
                 let y = top + height + GUTTER_PT;
-                furniture::write_scale_bar((left, y), BAR_PT, factor, theme, ground, out);
+                furniture::write_scale_bar((left, y), BAR_PT, told, theme, ground, out);
                 self.write_gauge(
                     input,
                     (left + BAR_PT + GUTTER_PT, y - 6.0),

@@ -73,6 +73,8 @@ pub struct Placed<'a> {
     pub texts: Vec<PlacedText<'a>>,
     /// Ticks.
     pub ticks: Vec<Tick>,
+    /// How many names and numbers of objects found no room.
+    pub left_out: usize,
 }
 
 /// Places the texts of a drawing: `to_output` gives the place of a plan point in the output. Names weigh more than numbers,
@@ -234,6 +236,7 @@ impl<'a> Placing<'a> {
             }
         };
         let Some(best) = self.best(&candidates, None) else {
+            self.placed.left_out += usize::from(matches!(mark.role, Role::Name | Role::Number));
             return;
         };
         let (place, said) = (best.place, best.text);

@@ -4,13 +4,14 @@ use crate::drawing::svg::{self, Mapping, SYMBOL_PT};
 use crate::drawing::{Drawing, labels};
 use crate::geometry::PlanPoint;
 
-/// Points beyond the outermost marks on each side.
+/// Points beyond the outermost marks on each side, and how many names found no room.
 #[derive(Clone, Copy, Default)]
 pub(super) struct Air {
     pub left: f64,
     pub top: f64,
     pub right: f64,
     pub bottom: f64,
+    pub left_out: usize,
 }
 
 /// The least on each side: half a symbol and a little more.
@@ -36,6 +37,7 @@ impl Air {
             top: LEAST_PT,
             right: LEAST_PT,
             bottom: LEAST_PT,
+            left_out: placed.left_out,
         };
         for text in &placed.texts {
             let frame = labels::frame_of(text, svg::LABEL_PT);
