@@ -6,7 +6,8 @@ use crate::drawing::paper::METRIC_SCALES;
 use crate::drawing::{Layer, LayerKind, Mark, Role, Shape, build};
 use crate::geometry::{Polygon, Polyline};
 use crate::hydraulics::SupplyCase;
-use crate::model::Review;
+use crate::ids::{Id, Kind};
+use crate::model::{Meta, Review, Tree};
 use crate::units::Length;
 
 fn options(view: View, units: UnitSystem) -> ViewOptions {
@@ -29,12 +30,16 @@ fn yard(
         ..Plan::default()
     };
     plan.site.outline = Polygon::rectangle(PlanPoint::new(0.0, 0.0), width, height);
-    let analysis = Analyzer::default().update(&plan);
+    drawn(&plan, paper, units)
+}
+
+fn drawn(plan: &Plan, paper: Paper, units: UnitSystem) -> Result<Sheet, SheetError> {
+    let analysis = Analyzer::default().update(plan);
     let options = options(View::Water, units);
-    let drawing = build(&plan, &Review::default(), &analysis, options);
+    let drawing = build(plan, &Review::default(), &analysis, options);
     sheet(
         &SheetInput {
-            plan: &plan,
+            plan,
             analysis: &analysis,
             drawing: &drawing,
             options,
@@ -112,6 +117,41 @@ fn what_fits_at_no_listed_scale_is_refused_in_words() {
         told.contains("1\" = 60'") && told.contains("larger sheet"),
         "{told}"
     );
+}
+
+#[test]
+fn names_without_room_are_counted_beside_the_scale_bar() {
+    let told = |num_trees: u32| {
+        let mut plan = Plan::default();
+        let (width, height) = (Length::from_feet(50.0), Length::from_feet(40.0));
+        plan.site.outline = Polygon::rectangle(PlanPoint::new(0.0, 0.0), width, height);
+        for tree in 0..num_trees {
+            plan.objects.trees.insert(
+                Id::new(Kind::Tree, tree + 1),
+                Tree {
+                    at: PlanPoint::new(6.0, 6.0 + 0.01 * f64::from(tree)),
+                    planting: None,
+                    canopy: None,
+                    watered_area: None,
+                    meta: Meta::default(),
+                }
+                .into(),
+            );
+        }
+        let paper = Paper::single(UnitSystem::Us, Orientation::Lying);
+        let svg = drawn(&plan, paper, UnitSystem::Us).unwrap().svg;
+        let written = (1..=num_trees)
+            .filter(|number| svg.contains(&format!(">{}<", Id::new(Kind::Tree, *number))))
+            .count();
+        let told = (1..=num_trees as usize)
+            .find(|count| svg.contains(&format!("Names without room here: {count}.")));
+        assert_eq!(svg.contains("Names without room"), told.is_some());
+        (written, told.unwrap_or(0))
+    };
+    assert_eq!(told(1), (1, 0));
+    let (written, left_out) = told(60);
+    assert!(written > 0 && left_out > 0, "{written} {left_out}");
+    assert_eq!(written + left_out, 60);
 }
 
 #[test]
