@@ -95,7 +95,10 @@ pub(crate) struct Work {
     pub numeric: Numeric,
 
     pub iterations: usize,
+    /// Largest change of a head in the last step.
     pub head_change_m: f64,
+    /// The change that one more step is expected to make at most.
+    pub head_ahead_m: f64,
     /// Largest misfit of energy and, of outlets that hold their flow, of flow at the present point.
     pub energy_m: f64,
     pub held_m3s: f64,
@@ -159,13 +162,14 @@ impl Work {
         let mut recent = [f64::INFINITY; PATIENCE];
         let mut share = 1.0_f64;
         self.head_change_m = f64::INFINITY;
+        self.head_ahead_m = f64::INFINITY;
         self.evaluate(compiled, topology);
         let mut step = 0;
         loop {
             if !self.trace.is_finite() {
                 break;
             }
-            if self.head_change_m <= 2.0 * limits.head_m + 1e-9
+            if self.head_ahead_m <= 2.0 * limits.head_m + 1e-9
                 && self.fits(compiled, topology, limits)
             {
                 return true;
@@ -187,11 +191,19 @@ impl Work {
                     *slot = merit_m;
                 }
             }
+            let before_m = self.head_change_m;
             if let Err(place) = self.step(compiled, topology, share) {
                 self.misfit = self.measure(compiled, topology);
                 self.misfit.worst_place = place;
                 return false;
             }
+            // Whole steps shrink faster each time, so that the next shrinks by the last ratio at least.
+            let ratio = if share >= 1.0 && before_m.is_finite() {
+                (self.head_change_m / before_m).min(1.0)
+            } else {
+                1.0
+            };
+            self.head_ahead_m = ratio * self.head_change_m;
             self.iterations += 1;
             step += 1;
         }
@@ -202,7 +214,7 @@ impl Work {
     /// True where all limits are met at the present point; the misfit is then recorded.
     fn fits(&mut self, compiled: &Compiled, topology: &Topology, limits: Limits) -> bool {
         // Rounding of heads and flows sets a floor under what can be reached; it is looked for only where it matters.
-        let reached_m = self.head_change_m.max(self.energy_m);
+        let reached_m = self.head_ahead_m.max(self.energy_m);
         if reached_m > limits.head_m && reached_m > limits.head_m + 1e-14 * largest(&self.heads_m) {
             return false;
         }

@@ -50,8 +50,8 @@ pub struct Convergence {
     pub converged: bool,
     /// Newton steps taken.
     pub iterations: usize,
-    /// Largest change of a head in the last step, in metres.
-    pub head_change_m: f64,
+    /// Largest change of a head that one more step is expected to make, from how the last two shrank, in metres.
+    pub head_ahead_m: f64,
     /// Largest misfit of the energy equation of an open link, in metres.
     pub energy_residual_m: f64,
     /// Largest misfit of the mass balance of a junction, in m³/s.

@@ -369,7 +369,7 @@ impl Prepared {
         *convergence = Convergence {
             converged: fits && compiled.nonsense.is_none(),
             iterations: work.iterations,
-            head_change_m: work.head_change_m,
+            head_ahead_m: work.head_ahead_m,
             energy_residual_m: work.misfit.energy_m,
             mass_residual_m3s: work.misfit.mass_m3s,
             state_changes,
