@@ -271,6 +271,27 @@ impl Finding {
         }
     }
 
+    /// All that it says, on one line in SI, with the rule and its date: what a decision about it was made upon.
+    #[must_use]
+    pub fn facts(&self) -> String {
+        let units = UnitSystem::Metric;
+        let mut parts = vec![format!(
+            "{}: {}",
+            self.severity.word(),
+            self.message.sentence(units)
+        )];
+        let measures = [("measured", &self.measured), ("limit", &self.limit)];
+        for (name, value) in measures {
+            parts.extend(value.iter().map(|it| format!("{name} {}", it.shown(units))));
+        }
+        parts.extend(
+            self.citation
+                .iter()
+                .map(|rule| format!("{} {}, as of {}", rule.book, rule.rule, rule.as_of)),
+        );
+        parts.join("; ")
+    }
+
     /// A name that stays the same as long as the same check speaks about the same objects: a hash of both.
     #[must_use]
     pub fn id(&self) -> String {

@@ -274,6 +274,7 @@ fn use_fully(document: &Document) {
     for shown in [Shown::Case(SupplyCase::Low), Shown::Worst] {
         let checked = Checked {
             plan: &document.design,
+            review: &document.review,
             analysis: &analysis,
             fixes: &[],
             shown,

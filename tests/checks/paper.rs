@@ -25,6 +25,7 @@ fn with_sample<T>(name: &str, then: impl FnOnce(&Checked<'_>) -> T) -> T {
     let helping = fixes_for_all(&document, &mut analyzer, &analysis);
     then(&Checked {
         plan: &document.design,
+        review: &document.review,
         analysis: &analysis,
         fixes: &helping,
         shown: Shown::Case(SupplyCase::Low),
@@ -42,8 +43,7 @@ fn options(checked: &Checked<'_>, view: View) -> ViewOptions {
 }
 
 fn report(name: &str) -> Report {
-    let review = sample(name).review;
-    with_sample(name, |checked| client_report(checked, &review))
+    with_sample(name, client_report)
 }
 
 /// Compares with `tests/golden/`.
@@ -186,7 +186,7 @@ fn blocks(report: &Report) -> impl Iterator<Item = &Block> {
 fn paper_tells_each_finding_once_and_each_stop_in_full() {
     for name in SAMPLES {
         with_sample(name, |checked| {
-            let report = client_report(checked, &sample(name).review);
+            let report = client_report(checked);
             let entries: Vec<_> = blocks(&report)
                 .filter_map(|block| match block {
                     Block::Entries { items } => Some(items),
@@ -225,7 +225,7 @@ fn paper_tells_each_finding_once_and_each_stop_in_full() {
 fn every_rule_on_paper_has_its_note() {
     for name in SAMPLES {
         with_sample(name, |checked| {
-            let report = client_report(checked, &sample(name).review);
+            let report = client_report(checked);
             let (notes, below) = blocks(&report)
                 .find_map(|block| match block {
                     Block::Notes { items, below } => Some((items, below)),
@@ -324,13 +324,14 @@ fn a_plan_without_a_name_and_waters_without_one_leave_no_gaps() {
     let analysis = Analyzer::default().update(&document.design);
     let checked = Checked {
         plan: &document.design,
+        review: &document.review,
         analysis: &analysis,
         fixes: &[],
         shown: Shown::Case(SupplyCase::Low),
         units: document.design.site.units,
         date: DATE,
     };
-    let report = client_report(&checked, &document.review);
+    let report = client_report(&checked);
     assert_eq!(report.title, "Plan without a name");
     for (name, words) in &report.facts {
         assert!(!words.starts_with([':', ' ', '–']), "{name}: {words}");
@@ -351,6 +352,7 @@ fn a_zone_without_supply_has_no_water_and_no_numbers() {
     let analysis = Analyzer::default().update(&document.design);
     let told = check_text(&Checked {
         plan: &document.design,
+        review: &document.review,
         analysis: &analysis,
         fixes: &[],
         shown: Shown::Case(SupplyCase::Low),

@@ -248,6 +248,7 @@ fn check_of_saved(document: &Document) -> serde_json::Value {
     let analysis = Analyzer::default().update(&saved.design);
     let json = check_json(&Checked {
         plan: &saved.design,
+        review: &saved.review,
         analysis: &analysis,
         fixes: &[],
         shown: Shown::Case(SupplyCase::Low),

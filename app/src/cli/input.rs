@@ -56,6 +56,7 @@ impl Opened {
     ) -> Checked<'a> {
         Checked {
             plan: &self.document.design,
+            review: &self.document.review,
             analysis: &self.analysis,
             fixes,
             shown: common.shown(),

@@ -49,7 +49,7 @@ pub(super) fn run(
     }
     let mut opened = Opened::read(path, common)?;
     let fixes = opened.fixes();
-    let report = client_report(&opened.checked(&fixes, common), &opened.document.review);
+    let report = client_report(&opened.checked(&fixes, common));
     let pdf = aubergine_print::pdf(&report, &opened.date)?;
     output::write(output, &pdf.bytes, Some(pdf.pages))?;
     Ok(ExitCode::SUCCESS)

@@ -142,6 +142,21 @@ pub enum Action {
         /// The word.
         status: String,
     },
+    /// Settle a finding with what was typed.
+    Settle {
+        /// The finding.
+        finding: String,
+        /// Why it may stay.
+        reason: String,
+        /// Who decides.
+        name: String,
+        /// What shows it.
+        evidence: String,
+    },
+    /// Ask for a reason, a name and evidence to settle a finding.
+    AskToSettle(String),
+    /// Take a decision about a finding back.
+    Unsettle(String),
     /// Take the message away.
     DismissNotice,
 }

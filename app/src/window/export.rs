@@ -85,6 +85,7 @@ pub fn kinds_in_words() -> String {
 const fn checked<'a>(source: &Source<'a>) -> Checked<'a> {
     Checked {
         plan: &source.document.design,
+        review: &source.document.review,
         analysis: source.analysis,
         fixes: &[],
         shown: Shown::Case(source.view.case),
@@ -99,7 +100,7 @@ fn paper(source: &Source<'_>) -> Result<Vec<u8>, String> {
         fixes: &helping,
         ..checked(source)
     };
-    let report = client_report(&checked, &source.document.review);
+    let report = client_report(&checked);
     let pdf = aubergine_print::pdf(&report, source.date).map_err(|error| error.to_string())?;
     Ok(pdf.bytes)
 }

@@ -17,6 +17,7 @@ mod line_length;
 mod memo;
 pub mod readings;
 mod separation;
+pub mod settled;
 pub mod sizing;
 mod sprayed;
 mod strength;

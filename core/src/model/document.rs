@@ -80,12 +80,15 @@ pub struct OptionLayer {
     pub extra: Extra,
 }
 
-/// What reviewers wrote.
+/// What people wrote beside the design: remarks, and decisions about findings.
 #[derive(Clone, PartialEq, Debug, Default, serde::Serialize, serde::Deserialize)]
 pub struct Review {
     /// Remarks, each a thread.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub threads: BTreeMap<Id, Thread>,
+    /// Findings that somebody has settled, by the finding's id.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub settled: BTreeMap<String, Settlement>,
     /// Fields this version does not know.
     #[serde(flatten)]
     pub extra: Extra,
@@ -112,6 +115,25 @@ pub struct Thread {
     /// What it says.
     #[serde(default)]
     pub text: String,
+    /// Fields this version does not know.
+    #[serde(flatten)]
+    pub extra: Extra,
+}
+
+/// A decision about a finding: it stays, and somebody answers for that.
+#[derive(Clone, PartialEq, Debug, Default, serde::Serialize, serde::Deserialize)]
+pub struct Settlement {
+    /// Why it may stay.
+    pub reason: String,
+    /// Who decided.
+    pub name: String,
+    /// When, `YYYY-MM-DD`.
+    pub on: String,
+    /// What shows it: a letter, a file, a conversation.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub evidence: String,
+    /// What the finding said then; it stands open again once this changes.
+    pub facts: String,
     /// Fields this version does not know.
     #[serde(flatten)]
     pub extra: Extra,

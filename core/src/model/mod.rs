@@ -20,7 +20,7 @@ use std::sync::Arc;
 pub use areas::{
     Bed, BedUse, Feature, FeatureKind, Fill, HeaderSide, Pattern, Planting, Preparation, Tree,
 };
-pub use document::{Document, NextId, OptionLayer, Owner, Review, Thread};
+pub use document::{Document, NextId, OptionLayer, Owner, Review, Settlement, Thread};
 pub use ends::{End, PortRef};
 pub use network::{
     Crossing, Device, DeviceKind, Emission, EmissionKind, Line, Outlet, OutletKind, Pipe, PipeRole,

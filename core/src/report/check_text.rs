@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use super::outcome::outcome;
 use super::summary::{Cases, ZoneSummary, zone_summaries};
 use super::{Checked, Shown, findings_section};
+use crate::analysis::settled::standing_in_words;
 use crate::drawing::words::plan_name;
 use crate::finding::Finding;
 use crate::hydraulics::SupplyCase;
@@ -70,6 +71,9 @@ fn write_finding(out: &mut String, checked: &Checked<'_>, finding: &Finding) -> 
     )?;
     if let Some(citation) = &finding.citation {
         writeln!(out, "                {}", super::cited(citation))?;
+    }
+    if let Some(words) = standing_in_words(checked.review, finding) {
+        writeln!(out, "                {words}")?;
     }
     let Some((_, fixes)) = checked.fixes.iter().find(|(known, _)| *known == id) else {
         return Ok(());

@@ -13,7 +13,7 @@ use crate::drawing::theme::Theme;
 use crate::drawing::words::{plan_name, short_fingerprint};
 use crate::drawing::{View, ViewOptions, build};
 use crate::hydraulics::SupplyCase;
-use crate::model::{Plan, Review, WaterKind};
+use crate::model::{Plan, WaterKind};
 use crate::takeoff::Quantity;
 use crate::text;
 use crate::units::display;
@@ -23,7 +23,7 @@ const FIGURE_HEIGHT_PT: f64 = 650.0;
 
 /// The client set.
 #[must_use]
-pub fn client_report(checked: &Checked<'_>, review: &Review) -> Report {
+pub fn client_report(checked: &Checked<'_>) -> Report {
     let plan = checked.plan;
     let rules = rules_in_force(plan);
     let fingerprint = short_fingerprint(plan);
@@ -38,7 +38,7 @@ pub fn client_report(checked: &Checked<'_>, review: &Review) -> Report {
         language: "en",
         facts: facts(checked, &fingerprint),
         sections: vec![
-            drawing(checked, review, paper),
+            drawing(checked, paper),
             contact,
             Section {
                 heading: said("client.cautions"),
@@ -125,7 +125,7 @@ fn waters(plan: &Plan) -> String {
 }
 
 /// The plan at an exact scale, in the contact view: it is what the client reads it for.
-fn drawing(checked: &Checked<'_>, review: &Review, paper: PaperSize) -> Section {
+fn drawing(checked: &Checked<'_>, paper: PaperSize) -> Section {
     let options = ViewOptions {
         view: View::Contact,
         case: match checked.shown {
@@ -134,7 +134,7 @@ fn drawing(checked: &Checked<'_>, review: &Review, paper: PaperSize) -> Section 
         },
         units: checked.units,
     };
-    let drawing = build(checked.plan, review, checked.analysis, options);
+    let drawing = build(checked.plan, checked.review, checked.analysis, options);
     let input = SheetInput {
         plan: checked.plan,
         analysis: checked.analysis,

@@ -6,6 +6,7 @@ use super::notes::Notes;
 use super::outcome::outcome;
 use super::tree::{Block, Entry, Section};
 use crate::analysis::Fix;
+use crate::analysis::settled::{num_settled, standing_in_words};
 use crate::finding::{Finding, Message, Severity, Value};
 use crate::text;
 
@@ -45,10 +46,15 @@ pub(super) fn section(checked: &Checked<'_>, notes: &mut Notes) -> Section {
     }
 }
 
-/// How many there are of each severity.
+/// How many there are of each severity, and how many of all are settled.
 pub(super) fn counts(checked: &Checked<'_>) -> String {
     let count = |severity: Severity| severity.counted(checked.analysis.count(severity));
-    Severity::ALL.map(count).join(" · ")
+    let settled = match num_settled(checked.review, &checked.analysis.findings) {
+        0 => None,
+        count => Some(text::fill("settle.count", [("count", count.to_string())])),
+    };
+    let counts = Severity::ALL.map(count).into_iter().chain(settled);
+    counts.collect::<Vec<_>>().join(" · ")
 }
 
 fn in_full(checked: &Checked<'_>, finding: &Finding, notes: &mut Notes) -> Entry {
@@ -58,6 +64,7 @@ fn in_full(checked: &Checked<'_>, finding: &Finding, notes: &mut Notes) -> Entry
         .map(|citation| notes.number(citation, None));
     let text = sentence(checked, finding, number, &finding.message);
     let mut below: Vec<String> = unsaid(checked, finding, &text).into_iter().collect();
+    below.extend(standing_in_words(checked.review, finding));
     let id = finding.id();
     let fixes = checked.fixes.iter().find(|(known, _)| *known == id);
     let fixes = fixes.map(|(_, fixes)| fixes.as_slice()).unwrap_or_default();
@@ -89,7 +96,9 @@ fn in_a_line(checked: &Checked<'_>, finding: &Finding, notes: &mut Notes) -> Ent
     Entry {
         tag: finding.severity.word().to_owned(),
         text: sentence(checked, finding, number, &message),
-        below: Vec::new(),
+        below: standing_in_words(checked.review, finding)
+            .into_iter()
+            .collect(),
     }
 }
 

@@ -28,7 +28,7 @@ pub use zone_text::zone_run_sentences;
 
 use crate::analysis::{Analysis, Fix};
 use crate::hydraulics::SupplyCase;
-use crate::model::Plan;
+use crate::model::{Plan, Review};
 use crate::units::UnitSystem;
 
 /// Which supply case a reader wants to see.
@@ -45,6 +45,8 @@ pub enum Shown {
 pub struct Checked<'a> {
     /// The plan.
     pub plan: &'a Plan,
+    /// What people wrote beside the design.
+    pub review: &'a Review,
     /// Everything about it.
     pub analysis: &'a Analysis,
     /// What would help, by finding id; empty if nobody asked.

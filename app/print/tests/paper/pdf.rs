@@ -34,13 +34,14 @@ fn report(document: &Document, units: UnitSystem) -> Report {
     let helping = fixes_for_all(document, &mut analyzer, &analysis);
     let checked = Checked {
         plan: &document.design,
+        review: &document.review,
         analysis: &analysis,
         fixes: &helping,
         shown: Shown::Case(SupplyCase::Low),
         units,
         date: DATE,
     };
-    client_report(&checked, &document.review)
+    client_report(&checked)
 }
 
 /// The file of a report; it has the pages it says.

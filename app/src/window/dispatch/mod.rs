@@ -66,6 +66,14 @@ pub(super) fn dispatch(app: &mut App, action: Action) {
             text,
         } => notes::add(app, object, at, kind, author, text),
         Action::SetNoteStatus { id, status } => notes::set_status(app, id, status),
+        Action::AskToSettle(finding) => app.view.dialog = Some(Dialog::Settle(finding)),
+        Action::Settle {
+            finding,
+            reason,
+            name,
+            evidence,
+        } => notes::settle(app, &finding, &reason, &name, &evidence),
+        Action::Unsettle(finding) => notes::unsettle(app, &finding),
         Action::DismissNotice => app.view.notice = None,
     }
 }

@@ -1,11 +1,12 @@
-//! Review notes: they are not part of the design, and undo leaves them alone.
+//! Review pins and decisions about findings: they are not part of the design, and undo leaves them alone.
 
+use aubergine_core::analysis::settled;
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::Thread;
 
 use crate::window::app::App;
-use crate::window::state::{Dialog, SideTab};
+use crate::window::state::{Dialog, Notice, SideTab};
 use crate::window::tools::Tool;
 
 /// With something selected the note is pinned to that; otherwise the next click says where.
@@ -57,4 +58,34 @@ pub(super) fn set_status(app: &mut App, id: Id, status: String) {
     if let Some(thread) = review.threads.get_mut(&id) {
         thread.status = status;
     }
+}
+
+/// Records why a finding may stay and who answers for that; what is missing is told in the question.
+pub(super) fn settle(app: &mut App, finding: &str, reason: &str, name: &str, evidence: &str) {
+    let findings = &app.analysis().findings;
+    let Some(found) = findings.iter().find(|known| known.id() == finding) else {
+        app.view.dialog = None;
+        return;
+    };
+    let today = jiff::ZonedDateTime::now().date().to_string();
+    match settled::settle(found, reason, name, evidence, &today) {
+        Ok(settlement) => {
+            app.view.author.clone_from(&settlement.name);
+            let (review, _) = app.history.beside_the_design();
+            review.settled.insert(finding.to_owned(), settlement);
+            app.view.dialog = None;
+        }
+        Err(error) => {
+            app.view.notice = Some(Notice {
+                text: error.to_string(),
+                is_problem: true,
+            });
+        }
+    }
+}
+
+/// Takes a decision back: the finding stands open again.
+pub(super) fn unsettle(app: &mut App, finding: &str) {
+    let (review, _) = app.history.beside_the_design();
+    review.settled.remove(finding);
 }

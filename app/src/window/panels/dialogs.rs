@@ -5,7 +5,7 @@ use aubergine_core::ids::Id;
 use aubergine_core::text;
 use eframe::egui::{self, Key, Modal, RichText, ScrollArea, TextEdit, Ui};
 
-use super::{words, working};
+use super::{settle, words, working};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::{Keys, TABLE};
@@ -75,6 +75,7 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
                 Some(text::get("window.print_hint")),
             ),
             Dialog::Note { object, at } => note(ui, app, *object, *at),
+            Dialog::Settle(finding) => settle::show(ui, app, finding),
             Dialog::Keys => keys(ui, app),
             Dialog::Words => words::show(ui, app),
             Dialog::Working { of, number } => working::show(ui, app, of, *number),

@@ -1,5 +1,8 @@
 //! Findings, gravest first. The open one shows its rule and what would help, the predicted change before the deed.
 
+use aubergine_core::analysis::settled::{
+    Standing, can_be_settled, num_settled, standing, standing_in_words,
+};
 use aubergine_core::analysis::{Fix, Progress};
 use aubergine_core::finding::{Finding, Severity};
 use aubergine_core::report::{brought, cited};
@@ -13,6 +16,7 @@ use crate::window::widgets;
 
 pub(super) fn show(ui: &mut Ui, app: &App) {
     let analysis = app.analysis();
+    let review = &app.document().review;
     let missing = missing(app);
     for key in &missing {
         ui.add(
@@ -37,7 +41,13 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
             };
             ui.add_space(8.0);
             ui.horizontal(|ui| {
-                let words = finding.severity.counted(analysis.count(finding.severity));
+                let mut words = finding.severity.counted(analysis.count(finding.severity));
+                let of_this = |it: &&Finding| it.severity == finding.severity;
+                let settled = num_settled(review, analysis.findings.iter().filter(of_this));
+                if settled > 0 {
+                    let told = text::fill("settle.count", [("count", settled.to_string())]);
+                    words = format!("{words} · {told}");
+                }
                 ui.label(RichText::new(words).font(theme::type_of(13.0, true)));
                 widgets::hint(ui, meaning);
             });
@@ -66,6 +76,7 @@ fn card(ui: &mut Ui, app: &App, finding: &Finding) {
     let is_open = app.view.open_finding.as_ref() == Some(&id);
     let palette = theme::current(ui);
     let sentence = finding.message.sentence(app.view.units);
+    let review = &app.document().review;
     let edge = if is_open {
         theme::token(palette, "accent")
     } else {
@@ -99,6 +110,9 @@ fn card(ui: &mut Ui, app: &App, finding: &Finding) {
                             .color(colour);
                         ui.add(egui::Label::new(head).selectable(false));
                         ui.add(egui::Label::new(&sentence).wrap().selectable(false));
+                        if let Some(words) = standing_in_words(review, finding) {
+                            widgets::hint(ui, words);
+                        }
                     });
                     chevron(ui, is_open);
                 });
@@ -180,6 +194,30 @@ fn open(ui: &mut Ui, app: &App, finding: &Finding, id: &str) {
         ui.scope_builder(scope, |ui| change(ui, app, fix));
         ui.add_space(4.0);
     }
+    decision(ui, app, finding, id);
+}
+
+/// A person may answer for a Check or a Fix as it stands, and take that back.
+fn decision(ui: &mut Ui, app: &App, finding: &Finding, id: &str) {
+    if !can_be_settled(finding.severity) {
+        return;
+    }
+    let standing = standing(&app.document().review, finding);
+    ui.add_space(4.0);
+    ui.horizontal(|ui| {
+        let settle = text::get("window.settle");
+        if matches!(standing, Standing::Open | Standing::Reopened(_)) {
+            let name = format!("{settle} {}", finding.message.sentence(app.view.units));
+            if ui.button(settle).accessible_name(name).clicked() {
+                app.queue().push(Action::AskToSettle(id.to_owned()));
+            }
+        }
+        if matches!(standing, Standing::Settled(_) | Standing::Reopened(_))
+            && ui.button(text::get("window.unsettle")).clicked()
+        {
+            app.queue().push(Action::Unsettle(id.to_owned()));
+        }
+    });
 }
 
 /// One change, what would then be, and the button that makes it.

@@ -8,6 +8,7 @@ mod findings;
 mod inspector;
 mod notes;
 mod objects;
+mod settle;
 mod side;
 mod strip;
 mod verdicts;

@@ -74,6 +74,8 @@ pub enum Dialog {
         /// The place.
         at: Option<PlanPoint>,
     },
+    /// A finding is settled: why, and who answers for it.
+    Settle(String),
     /// The keys.
     Keys,
     /// The list of words.

@@ -12,6 +12,7 @@ use serde_json::Value as Json;
 
 use super::summary::{Cases, zone_summaries};
 use super::{Checked, Shown};
+use crate::analysis::settled::{Standing, standing};
 use crate::analysis::{Fix, Progress, ZoneAnalysis};
 use crate::file::fingerprint;
 use crate::finding::{Finding, Value};
@@ -22,7 +23,8 @@ use crate::text;
 use crate::units::{Flow, Length, Pressure, Velocity};
 use rows::{
     AssumptionRow, ByCase, CheckDocument, DeviceRow, FindingRow, FixRow, FlipRow, MatchRow,
-    MeasureRow, Named, NodeRow, PartRow, PipeRow, PlanRow, SupplyRow, VerdictRow, ZoneRow,
+    MeasureRow, Named, NodeRow, PartRow, PipeRow, PlanRow, SettledRow, SupplyRow, VerdictRow,
+    ZoneRow,
 };
 
 /// The schema of [`check_json`], as JSON.
@@ -384,9 +386,25 @@ fn finding_row(checked: &Checked<'_>, finding: &Finding) -> FindingRow {
         measured: finding.measured.as_ref().and_then(measure),
         limit: finding.limit.as_ref().and_then(measure),
         citation: finding.citation.clone(),
+        settled: settled_row(checked, finding),
         fixes: fixes.map(|fixes| fixes.iter().map(|fix| fix_row(checked, fix)).collect()),
         id,
     }
+}
+
+fn settled_row(checked: &Checked<'_>, finding: &Finding) -> Option<SettledRow> {
+    let (stands, settled) = match standing(checked.review, finding) {
+        Standing::Open => return None,
+        Standing::Settled(settled) => (true, settled),
+        Standing::Reopened(settled) => (false, settled),
+    };
+    Some(SettledRow {
+        stands,
+        reason: settled.reason.clone(),
+        name: settled.name.clone(),
+        on: settled.on.clone(),
+        evidence: settled.evidence.clone(),
+    })
 }
 
 fn fix_row(checked: &Checked<'_>, fix: &Fix) -> FixRow {

@@ -158,7 +158,18 @@ pub(super) struct FindingRow {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) citation: Option<Citation>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) settled: Option<SettledRow>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) fixes: Option<Vec<FixRow>>,
+}
+
+#[derive(Serialize)]
+pub(super) struct SettledRow {
+    pub(super) stands: bool,
+    pub(super) reason: String,
+    pub(super) name: String,
+    pub(super) on: String,
+    pub(super) evidence: String,
 }
 
 #[derive(Serialize)]
