@@ -43,6 +43,8 @@ mod paper;
 #[cfg(test)]
 mod quince;
 #[cfg(test)]
+mod rules;
+#[cfg(test)]
 mod saltbush;
 #[cfg(test)]
 mod sample_fixes;

@@ -8,6 +8,8 @@ use aubergine_core::model::Document;
 use aubergine_core::report::{Checked, Shown, check_json, check_text, client_report, plain_text};
 use aubergine_core::units::Salinity;
 use eframe::egui::Key;
+use eframe::egui::accesskit::Role;
+use egui_kittest::Node;
 use egui_kittest::kittest::{NodeT, Queryable};
 
 use crate::driver::Driver;
@@ -26,17 +28,19 @@ fn open_first(driver: &mut Driver, severity: Severity) -> String {
     found.id()
 }
 
+/// The label stands beside its field; the field itself takes text.
 fn type_into(driver: &mut Driver, label: &str, words: &str) {
-    let field = driver.harness.query_all_by_label(label);
-    let field =
-        field.filter(|node| format!("{:?}", node.accesskit_node().role()).contains("TextInput"));
-    field.last().unwrap().focus();
+    field(driver, label).focus();
     driver.harness.run();
-    let field = driver.harness.query_all_by_label(label);
-    let field =
-        field.filter(|node| format!("{:?}", node.accesskit_node().role()).contains("TextInput"));
-    field.last().unwrap().type_text(words);
+    field(driver, label).type_text(words);
     driver.harness.run();
+}
+
+fn field<'a>(driver: &'a Driver, label: &'a str) -> Node<'a> {
+    let found = driver.harness.query_all_by_label(label);
+    let is_field = |role: Role| matches!(role, Role::TextInput | Role::MultilineTextInput);
+    let mut found = found.filter(|node| is_field(node.accesskit_node().role()));
+    found.next().unwrap()
 }
 
 /// The whole of what is told about a saved plan: JSON, text, paper.

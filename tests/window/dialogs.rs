@@ -236,3 +236,41 @@ fn both_samples_are_opened_by_name_at_low_supply() {
     assert_eq!(driver.app().plan().name, "Cedarbrake Hollow");
     assert_eq!(says(&driver, "low supply  ·"), 1);
 }
+
+#[test]
+fn local_rules_are_added_from_a_typed_path_and_a_mistake_names_its_line() {
+    let folder = folder("rules");
+    let town =
+        std::fs::read_to_string(acceptance::root().join("sample-plans/example-town.toml")).unwrap();
+    let path = folder.join("town.toml");
+    std::fs::write(&path, town.replace("\"prohibit\"", "\"never\"")).unwrap();
+    let mut driver = Driver::on("cedarbrake-hollow");
+    let before = driver.app().plan().rules.in_force.clone();
+    // Nothing is selected: the plan's own panel offers it.
+    driver.harness.get_by_label("Add local rules…").click();
+    driver.harness.run();
+    type_path(&mut driver, "Path of the rules file", &path);
+    driver.key(Key::Enter);
+    let line = 1 + town
+        .lines()
+        .position(|line| line.contains("prohibit"))
+        .unwrap();
+    let told = format!("line {line}, row TOWN-1");
+    let told = driver.harness.query_all_by_label_contains(&told);
+    assert!(told.count() > 0);
+    assert_eq!(driver.app().plan().rules.in_force, before);
+
+    std::fs::write(&path, &town).unwrap();
+    type_path(&mut driver, "Path of the rules file", &path);
+    driver.key(Key::Enter);
+    let rules = &driver.app().plan().rules;
+    assert_eq!(
+        rules.in_force.last().map(String::as_str),
+        Some("example-town")
+    );
+    assert_eq!(rules.books["example-town"].origin, "town.toml");
+    driver.harness.get_by_label_contains("Added and in force");
+    driver.command(Key::Z);
+    assert_eq!(driver.app().plan().rules.in_force, before);
+    std::fs::remove_dir_all(folder).unwrap();
+}

@@ -112,6 +112,8 @@ pub enum Action {
     },
     /// Open a plan file.
     Open(PathBuf),
+    /// Add local rules from a file.
+    AddRules(PathBuf),
     /// Write the plan to a file.
     SaveTo(PathBuf),
     /// Close the question that is open.

@@ -38,6 +38,8 @@ pub enum Command {
     Export,
     /// Write the summary for paper.
     Print,
+    /// Add the rules of a town or a supplier.
+    AddRules,
     /// Close the window.
     Quit,
     /// Take the last step back.
@@ -228,6 +230,12 @@ pub const TABLE: &[Entry] = &[
         "Print summary (PDF)…",
         "Write the summary for paper as a PDF, to be printed from any reader.",
         command("P"),
+    ),
+    row(
+        Command::AddRules,
+        "Add local rules…",
+        "Read the rules of a town or a supplier from a file into the plan.",
+        None,
     ),
     row(Command::Quit, "Quit", "Close the window.", command("Q")),
     row(

@@ -21,6 +21,8 @@ pub enum Ask {
     Export,
     /// A place for the summary on paper.
     Paper,
+    /// Local rules to add.
+    Rules,
 }
 
 /// What came of it.
@@ -158,6 +160,10 @@ fn choose(ask: Ask, suggested: Option<&Path>) -> Option<PathBuf> {
             .save_file(),
         Ask::Export => dialog.set_title("Export").save_file(),
         Ask::Paper => dialog.set_title("Print the summary").save_file(),
+        Ask::Rules => dialog
+            .set_title("Add local rules")
+            .add_filter("Rules", &["toml"])
+            .pick_file(),
     }
 }
 

@@ -95,7 +95,12 @@ impl Window {
                 .map(|file| file.path().to_path_buf())
         });
         if let Some(path) = dropped {
-            app.queue.push(Action::Open(path));
+            let is_rules = path.extension().is_some_and(|ending| ending == "toml");
+            app.queue.push(if is_rules {
+                Action::AddRules(path)
+            } else {
+                Action::Open(path)
+            });
         }
         let is_typing = ui.text_edit_focused();
         // An open menu or list has the keyboard to itself.

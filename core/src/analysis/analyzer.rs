@@ -8,7 +8,7 @@ use super::readings::{self, OpenedEnd};
 use super::zones::{SprayReach, ZoneAnalysis, spray_reach};
 use super::{
     Analysis, agronomic_checks, assumptions, bed_checks, chain_checks, contact_input,
-    drawing_checks, hydraulic_checks, line_checks, sprayed, strength,
+    drawing_checks, hydraulic_checks, line_checks, newer_rules, sprayed, strength,
 };
 use crate::catalog::EmissionPart;
 use crate::contact;
@@ -87,6 +87,8 @@ impl Analyzer {
         findings.extend(strength::all(plan, &zones));
         findings.extend(agronomic_checks::all(plan, &zones));
         findings.extend(sprayed::findings(plan, &sprayed));
+        let now = contact.iter().map(|(id, it)| (*id, &it.output)).collect();
+        findings.extend(newer_rules::all(plan, &zones, &sprays, &now));
         findings.extend(
             contact
                 .values()

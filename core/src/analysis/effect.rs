@@ -24,8 +24,8 @@ pub enum Progress {
 pub struct Effect {
     /// Everything about the plan as it would be.
     pub analysis: Analysis,
-    /// Stops that are not there now, by id.
-    pub new_stops: Vec<String>,
+    /// Stops that are not there now.
+    pub new_stops: Vec<Finding>,
     /// What was told of a run that the edit cuts in two, told once more of its other half.
     pub halves: Vec<Finding>,
     /// What is told then and not now, neither Stop nor Note.
@@ -129,7 +129,7 @@ pub fn preview(
                     || then.subjects.iter().any(|id| before.subjects.contains(id)))
         });
         if then.severity == Severity::Stop && !is_half {
-            new_stops.push(then.id());
+            new_stops.push(then.clone());
         } else if let Some(moved) = moved {
             gone.remove(moved);
         } else if is_half {

@@ -15,6 +15,7 @@ mod hydraulic_checks;
 mod line_checks;
 mod line_length;
 mod memo;
+mod newer_rules;
 pub mod readings;
 mod separation;
 pub mod settled;

@@ -8,8 +8,8 @@ use serde_json::Value;
 
 use super::{FORMAT, LoadError, VERSION, hash, strict, words};
 use crate::catalog::{Catalog, Rows};
-use crate::model::{Document, EmbeddedBook, Objects, Plan, Uses};
-use crate::rulebook;
+use crate::model::{BUILT_IN, Document, EmbeddedBook, Objects, Plan, Uses};
+use crate::rulebook::{self, Rulebook};
 
 /// Checks format and version before anything else is looked at.
 pub(super) fn header(text: &str) -> Result<(), LoadError> {
@@ -151,6 +151,17 @@ fn carry<T: PartialEq>(carried: &mut Rows<T>, built_in: &Rows<T>, used: &BTreeSe
     }
 }
 
+/// A book as plans carry it; the origin is [`BUILT_IN`] or the name of the file it came from.
+#[must_use]
+pub fn embed(book: Rulebook, origin: &str) -> EmbeddedBook {
+    EmbeddedBook {
+        origin: origin.to_owned(),
+        sha256: hash::of_json(&book),
+        book: Arc::new(book),
+        extra: BTreeMap::new(),
+    }
+}
+
 fn carry_books(plan: &mut Plan) {
     let in_force: BTreeSet<&String> = plan.rules.in_force.iter().collect();
     let missing: BTreeMap<String, EmbeddedBook> = in_force
@@ -158,16 +169,7 @@ fn carry_books(plan: &mut Plan) {
         .filter(|id| !plan.rules.books.contains_key(*id))
         .filter_map(|id| {
             let book = rulebook::built_in_book(id)?.clone();
-            let sha256 = hash::of_json(&book);
-            Some((
-                id.clone(),
-                EmbeddedBook {
-                    origin: "built-in".to_owned(),
-                    sha256,
-                    book: Arc::new(book),
-                    extra: BTreeMap::new(),
-                },
-            ))
+            Some((id.clone(), embed(book, BUILT_IN)))
         })
         .collect();
     plan.rules.books.extend(missing);

@@ -13,6 +13,7 @@ use serde_json::Value;
 
 use crate::model::{Document, integrity};
 
+pub use format::embed;
 pub use hash::{fingerprint, sha256_hex};
 pub(crate) use writer::pretty as canonical;
 

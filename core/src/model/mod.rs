@@ -27,7 +27,7 @@ pub use network::{
     Placement, ValveBox, Zone,
 };
 pub use object::{Object, Objects};
-pub use plan::{EmbeddedBook, Plan, RuleChoice};
+pub use plan::{BUILT_IN, EmbeddedBook, Plan, RuleChoice};
 pub use site::{Hours, Mark, MarkKind, Sign, Site, Soil, SpotHeight};
 pub use uses::Uses;
 pub use water::{Supply, Water, WaterKind, WaterReport};

@@ -57,6 +57,9 @@ impl RuleChoice {
     }
 }
 
+/// The origin of a book that came with the program.
+pub const BUILT_IN: &str = "built-in";
+
 /// A rulebook carried inside a plan.
 #[derive(Clone, PartialEq, Debug, serde::Serialize, serde::Deserialize)]
 pub struct EmbeddedBook {

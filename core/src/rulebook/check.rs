@@ -17,7 +17,7 @@ pub enum Problem {
         row: String,
     },
     /// The text table lacks a key.
-    #[error("row {row}: the text table has no {key}")]
+    #[error("row {row}: “{key}” is no sentence")]
     MissingText {
         /// The row.
         row: String,
@@ -56,6 +56,21 @@ pub enum Problem {
     },
 }
 
+impl Problem {
+    /// The row it is about.
+    #[must_use]
+    pub fn row(&self) -> Option<&str> {
+        match self {
+            Self::DuplicateId { row }
+            | Self::MissingText { row, .. }
+            | Self::UnknownClass { row, .. }
+            | Self::UnknownSource { row, .. }
+            | Self::NeverApplies { row } => Some(row),
+            Self::Unanswered { .. } => None,
+        }
+    }
+}
+
 /// Every problem of a book; empty when it is sound.
 #[must_use]
 pub fn check(book: &Rulebook) -> Vec<Problem> {
@@ -67,6 +82,11 @@ pub fn check(book: &Rulebook) -> Vec<Problem> {
     problems
 }
 
+/// A key of the text table, or a sentence of its own, as a book that is not the program's has it.
+fn is_said(message: &str) -> bool {
+    text::has(message) || message.trim().contains(' ')
+}
+
 fn check_words(book: &Rulebook, problems: &mut Vec<Problem>) {
     let mut seen = BTreeSet::new();
     for (row, origin) in book.origins() {
@@ -74,7 +94,7 @@ fn check_words(book: &Rulebook, problems: &mut Vec<Problem>) {
         if !seen.insert(row.clone()) {
             problems.push(Problem::DuplicateId { row: row.clone() });
         }
-        if !text::has(&origin.message) {
+        if !is_said(&origin.message) {
             problems.push(Problem::MissingText {
                 row: row.clone(),
                 key: origin.message.clone(),
@@ -92,7 +112,7 @@ fn check_words(book: &Rulebook, problems: &mut Vec<Problem>) {
         }
     }
     for rule in &book.rules {
-        for key in rule.conditions.iter().filter(|key| !text::has(key)) {
+        for key in rule.conditions.iter().filter(|key| !is_said(key)) {
             problems.push(Problem::MissingText {
                 row: rule.id.clone(),
                 key: key.clone(),

@@ -34,6 +34,37 @@ pub fn parse(text: &str) -> Result<Rulebook, RulebookError> {
     })
 }
 
+/// Reads a book that is not the program's own, such as a town's rules, and proves it sound.
+///
+/// # Errors
+/// What [`parse`] finds, a name that is taken, or the first of what [`check`](super::check()) finds, with the line of its row.
+pub fn read_local(text: &str) -> Result<Rulebook, RulebookError> {
+    let book = parse(text)?;
+    if super::built_in_book(&book.id).is_some() {
+        let message = crate::text::fill("book.name_taken", [("id", book.id)]);
+        return Err(at_row(text, None, message));
+    }
+    match super::check(&book).into_iter().next() {
+        None => Ok(book),
+        Some(problem) => Err(at_row(text, problem.row(), problem.to_string())),
+    }
+}
+
+/// An error at the line where a row gives its id; at the id of the book itself without a row.
+fn at_row(text: &str, row: Option<&str>, message: String) -> RulebookError {
+    let gives_id = |line: &str| {
+        let value = line.trim().strip_prefix("id")?.trim_start();
+        let value = value.strip_prefix('=')?.trim().trim_matches('"');
+        row.is_none_or(|row| row == value).then_some(())
+    };
+    let line = text.lines().position(|line| gives_id(line).is_some());
+    RulebookError {
+        line: line.map_or(1, |line| line + 1),
+        row: row.map(str::to_owned),
+        message,
+    }
+}
+
 /// The id of the table that a line belongs to: from its `[[…]]` header to the next one.
 fn row_at(text: &str, line: usize) -> Option<String> {
     let lines: Vec<&str> = text.lines().collect();
@@ -61,6 +92,48 @@ mod tests {
             let book = parse(text).map_err(|error| error.to_string()).unwrap();
             let json = serde_json::to_string(&book).unwrap();
             assert_eq!(serde_json::from_str::<Rulebook>(&json).unwrap(), book);
+        }
+    }
+
+    const TOWN: &str = include_str!("../../../sample-plans/example-town.toml");
+
+    #[test]
+    fn a_towns_rules_are_read_and_their_errors_name_the_line() {
+        let book = read_local(TOWN).unwrap();
+        assert!(book.overlay && book.binding);
+        let line_of = |text: &str, words: &str| {
+            let line = text.lines().position(|line| line.contains(words));
+            line.unwrap() + 1
+        };
+        for (good, bad, row) in [
+            ("id = \"example-town\"", "id = \"us-tx\"", None),
+            (
+                "verdict = \"prohibit\"",
+                "verdict = \"never\"",
+                Some("TOWN-1"),
+            ),
+            (
+                "source = \"ordinance\"",
+                "source = \"nowhere\"",
+                Some("TOWN-1"),
+            ),
+            (
+                "message = \"The town",
+                "message = \"The-town",
+                Some("TOWN-1"),
+            ),
+        ] {
+            let text = TOWN.replacen(good, bad, 1).replace(
+                "The-town of this example wants no spray on food beds.",
+                "The-town",
+            );
+            let error = read_local(&text).unwrap_err();
+            assert_eq!(error.row.as_deref(), row, "{error}");
+            let expected = match row {
+                Some(row) if !text.contains("never") => line_of(&text, &format!("id = \"{row}\"")),
+                _ => line_of(&text, bad),
+            };
+            assert_eq!(error.line, expected, "{error}");
         }
     }
 

@@ -18,7 +18,7 @@ pub use kinds::{
     MarkedPart, Method, OutletTrait, Place, PlantKind, Position, Prepared, Reach, Relief,
     SignPlace, SiteKind, Verdict,
 };
-pub use load::{RulebookError, parse};
+pub use load::{RulebookError, parse, read_local};
 pub use rows::{
     BackflowRule, DistanceRule, Label, MarkingRule, Origin, OutletRule, PlaceSeverity, Rule,
     Rulebook, SignRule, Source, Uncovered, WaterClass, limits,

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use aubergine_core::model::Document;
 use aubergine_core::text;
 
+use super::rules;
 use crate::disk;
 use crate::window::app::App;
 use crate::window::export::{self, Source};
@@ -77,6 +78,10 @@ pub(super) fn export(app: &mut App) {
     ask(app, Ask::Export);
 }
 
+pub(super) fn add_rules(app: &mut App) {
+    ask(app, Ask::Rules);
+}
+
 pub(super) fn print(app: &mut App) {
     ask(app, Ask::Paper);
 }
@@ -104,6 +109,7 @@ fn suggestion(app: &App, ask: Ask) -> PathBuf {
         Ask::Open | Ask::Save => here,
         Ask::Export => here.with_extension("png"),
         Ask::Paper => here.with_extension("pdf"),
+        Ask::Rules => here.with_file_name(""),
     }
 }
 
@@ -114,6 +120,7 @@ fn no_dialog(app: &mut App, ask: Ask) {
         Ask::Save => Dialog::SavePath(path),
         Ask::Export => Dialog::ExportPath(path),
         Ask::Paper => Dialog::PaperPath(path),
+        Ask::Rules => Dialog::RulesPath(path),
     });
 }
 
@@ -125,6 +132,7 @@ pub(in crate::window) fn answered(app: &mut App, answer: Answer) {
             save_to(app, &path);
         }
         Answer::Chosen(Ask::Export | Ask::Paper, path) => export_to(app, &path),
+        Answer::Chosen(Ask::Rules, path) => rules::add_from(app, &path),
         Answer::Cancelled => {}
         Answer::NoDialog(ask) => no_dialog(app, ask),
     }
@@ -139,6 +147,7 @@ pub(super) fn typed(app: &mut App, typed: &str) {
     match (files::typed(typed), &dialog) {
         (Err(problem), _) => app.say_problem(problem),
         (Ok(path), Dialog::OpenPath(_)) => app.open(&path),
+        (Ok(path), Dialog::RulesPath(_)) => rules::add_from(app, &path),
         (Ok(path), Dialog::SavePath(_) | Dialog::ExportPath(_) | Dialog::PaperPath(_))
             if path.is_dir() =>
         {
@@ -160,6 +169,7 @@ pub(super) fn typed(app: &mut App, typed: &str) {
             Dialog::OpenPath(_) => Dialog::OpenPath(text),
             Dialog::SavePath(_) => Dialog::SavePath(text),
             Dialog::PaperPath(_) => Dialog::PaperPath(text),
+            Dialog::RulesPath(_) => Dialog::RulesPath(text),
             _ => Dialog::ExportPath(text),
         });
     }

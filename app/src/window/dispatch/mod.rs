@@ -3,6 +3,7 @@
 mod edit;
 pub(super) mod file;
 mod notes;
+pub(super) mod rules;
 mod tool;
 pub(super) mod view;
 
@@ -49,6 +50,7 @@ pub(super) fn dispatch(app: &mut App, action: Action) {
             }
         }
         Action::Open(path) => file::guard(app, Next::Open(path)),
+        Action::AddRules(path) => rules::add_from(app, &path),
         Action::SaveTo(path) => {
             file::save_to(app, &path);
         }
@@ -93,6 +95,7 @@ fn run(app: &mut App, command: Command) {
         Command::SaveTyped => file::ask_typed_save(app),
         Command::Export => file::export(app),
         Command::Print => file::print(app),
+        Command::AddRules => file::add_rules(app),
         Command::Undo => edit::undo(app),
         Command::Redo => edit::redo(app),
         Command::Delete => edit::delete(app),

@@ -33,7 +33,7 @@ fn item(ui: &mut Ui, app: &App, command: Command) {
         Command::Undo => app.history().undo_label().is_some(),
         Command::Redo => app.history().redo_label().is_some(),
         Command::Delete | Command::FitSelection => !app.selection().is_empty(),
-        Command::Open | Command::SaveAs | Command::Export | Command::Print => {
+        Command::Open | Command::SaveAs | Command::Export | Command::Print | Command::AddRules => {
             !app.dialogs.is_open()
         }
         _ => true,
@@ -93,6 +93,8 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                         Command::Print,
                     ],
                 );
+                ui.separator();
+                item(ui, app, Command::AddRules);
                 ui.separator();
                 item(ui, app, Command::Quit);
             });

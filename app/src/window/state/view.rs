@@ -67,6 +67,8 @@ pub enum Dialog {
     ExportPath(String),
     /// Path to write the paper to.
     PaperPath(String),
+    /// Path of local rules.
+    RulesPath(String),
     /// A note is written.
     Note {
         /// The object it is pinned to.

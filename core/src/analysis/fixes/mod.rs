@@ -18,6 +18,7 @@ use crate::edit::Edit;
 use crate::finding::{Finding, Message, Value, named};
 use crate::ids::{Id, Kind};
 use crate::model::{Document, Plan};
+use crate::rulebook::built_in_book;
 
 /// A change that helps, tried out.
 #[derive(Clone, Debug)]
@@ -30,7 +31,7 @@ pub struct Fix {
     pub progress: Progress,
     /// What was told of a run that the change cuts in two, and is then told of its other half as well.
     pub halves: Vec<Finding>,
-    /// What is told then and was not told before; never a Stop, and no Note.
+    /// What is told then and was not told before; a Stop only under other rules, and no Note.
     pub brings: Vec<Finding>,
 }
 
@@ -53,13 +54,17 @@ pub fn fixes(
             continue;
         };
         let progress = effect.progress(finding);
-        if progress != Progress::NoBetter && effect.new_stops.is_empty() {
+        // Other rules are no change of the design: what they forbid is told and not held back.
+        let is_rules = finding.check.starts_with("rules.");
+        let mut brings = effect.new_stops;
+        if progress != Progress::NoBetter && (brings.is_empty() || is_rules) {
+            brings.extend(effect.brings);
             found.push(Fix {
                 message,
                 edit,
                 progress,
                 halves: effect.halves,
-                brings: effect.brings,
+                brings,
             });
         }
     }
@@ -142,6 +147,15 @@ fn candidates(document: &Document, now: &Analysis, finding: &Finding) -> Vec<Can
         "crossing.unmarked" => places::mark_crossing(plan, finding).into_iter().collect(),
         "outlet" => places::lock_outlet(plan, finding).into_iter().collect(),
         "signs" => places::signs(plan, finding).into_iter().collect(),
+        check if check.starts_with("rules.newer.") => {
+            let book = check.trim_start_matches("rules.newer.");
+            let edit = super::newer_rules::take_over(plan, book);
+            let title = built_in_book(book).map_or(book, |own| own.title.as_str());
+            let title = Value::Text(title.to_owned());
+            edit.map(|edit| (text("newer_rules", vec![("title", title)]), edit))
+                .into_iter()
+                .collect()
+        }
         check if check.starts_with("marking.") => {
             places::purple(plan, finding).into_iter().collect()
         }

@@ -350,7 +350,7 @@ fn proof(
             b: joint.to,
         });
     }
-    match effect.new_stops.first().and_then(|id| then.finding(id)) {
+    match effect.new_stops.first() {
         Some(stop) => Err(NoSizes::Stop {
             message: stop.message.clone(),
         }),

@@ -5,13 +5,14 @@ use aubergine_core::geometry::{PlanPoint, Polygon};
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::Site;
 use aubergine_core::report::{cautions, zone_summaries};
-use aubergine_core::rulebook::built_in;
+use aubergine_core::rulebook::{built_in, built_in_book};
 use aubergine_core::text;
 use aubergine_core::units::Length;
 use eframe::egui::{self, Grid, RichText, Ui};
 
 use crate::window::action::Action;
 use crate::window::app::App;
+use crate::window::command::Command;
 use crate::window::theme;
 use crate::window::widgets;
 
@@ -153,19 +154,35 @@ fn zones(ui: &mut Ui, app: &App) {
 fn rules(ui: &mut Ui, app: &App) {
     widgets::group(ui, "Rules in force");
     let now = &app.plan().rules;
-    for book in built_in() {
-        let mut is_on = now.in_force.contains(&book.id);
+    for own in built_in() {
+        // The plan's text of a book is the one that judges.
+        let carried = now.books.get(&own.id);
+        let book = carried.map_or(own, |carried| carried.book.as_ref());
         let words = format!("{} (read {})", book.title, book.as_of);
-        if ui.checkbox(&mut is_on, words).changed() {
-            let mut rules = now.clone();
-            rules.in_force.retain(|id| *id != book.id);
-            if is_on {
-                rules.in_force.push(book.id.clone());
-            }
-            app.queue().push(Action::Edit {
-                label: format!("Choose the rules: {}", book.jurisdiction),
-                edit: Edit::SetRules(Box::new(rules)),
-            });
+        book_box(ui, app, &own.id, &words, &book.jurisdiction);
+    }
+    let local = |id: &&String| built_in_book(id).is_none();
+    for (id, carried) in now.books.iter().filter(|(id, _)| local(id)) {
+        let words = format!("{} (from {})", carried.book.title, carried.origin);
+        book_box(ui, app, id, &words, &carried.book.jurisdiction);
+    }
+    if ui.button(Command::AddRules.entry().label).clicked() {
+        app.queue().push(Action::Run(Command::AddRules));
+    }
+}
+
+fn book_box(ui: &mut Ui, app: &App, id: &str, words: &str, place: &str) {
+    let now = &app.plan().rules;
+    let mut is_on = now.in_force.iter().any(|known| known == id);
+    if ui.checkbox(&mut is_on, words).changed() {
+        let mut rules = now.clone();
+        rules.in_force.retain(|known| known != id);
+        if is_on {
+            rules.in_force.push(id.to_owned());
         }
+        app.queue().push(Action::Edit {
+            label: format!("Choose the rules: {place}"),
+            edit: Edit::SetRules(Box::new(rules)),
+        });
     }
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use aubergine_core::ids::Id;
 use aubergine_core::model::{Object, Supply, Water};
-use aubergine_core::rulebook::{UNKNOWN_CLASS, built_in};
+use aubergine_core::rulebook::UNKNOWN_CLASS;
 use eframe::egui::{ComboBox, Ui};
 
 use super::{change, flow, place, pressure};
@@ -80,10 +80,15 @@ pub(super) fn water(ui: &mut Ui, app: &App, id: Id, water: &Arc<Water>) {
     widgets::fact(ui, "Kind", describe::water_word(water.kind));
     let mut classes: Vec<(String, String)> =
         vec![(UNKNOWN_CLASS.to_owned(), "not known".to_owned())];
-    let in_force = &app.plan().rules.in_force;
-    for book in built_in().iter().filter(|book| in_force.contains(&book.id)) {
-        let rows = book.water_classes.iter();
-        classes.extend(rows.map(|class| (class.id.clone(), class.label.clone())));
+    for class in app
+        .plan()
+        .rules
+        .books_in_force()
+        .flat_map(|book| &book.water_classes)
+    {
+        if classes.iter().all(|(known, _)| *known != class.id) {
+            classes.push((class.id.clone(), class.label.clone()));
+        }
     }
     let known = classes.iter().find(|(key, _)| *key == water.class);
     let shown = known.map_or(water.class.as_str(), |(_, words)| words.as_str());

@@ -1,0 +1,104 @@
+//! Rules of a plan: those it carries judge it, newer ones of the program are told, a town's own are added.
+
+use acceptance::{CEDARBRAKE, LARKMEAD, root, sample};
+use aubergine_core::analysis::{Analyzer, Progress, fixes};
+use aubergine_core::edit::History;
+use aubergine_core::file;
+use aubergine_core::finding::Severity;
+use aubergine_core::model::{BUILT_IN, Document};
+use aubergine_core::rulebook::{Verdict, built_in_book, read_local};
+use aubergine_core::units::UnitSystem;
+
+/// A sample that was saved under an older text of its book, in which a verdict read otherwise.
+fn under_older_rules(verdict: Verdict) -> Document {
+    let mut document = sample(LARKMEAD);
+    let id = document.design.rules.in_force[0].clone();
+    let mut older = built_in_book(&id).unwrap().clone();
+    older.as_of = "2019-06-01".to_owned();
+    for rule in older.rules.iter_mut().filter(|rule| rule.id == "CA-01") {
+        rule.verdict = verdict;
+    }
+    let rules = &mut document.design.rules;
+    rules.books.insert(id, file::embed(older, BUILT_IN));
+    document
+}
+
+#[test]
+fn an_old_plan_is_judged_by_its_own_rules_and_told_what_newer_ones_change() {
+    for (verdict, changes) in [(Verdict::Ask, true), (Verdict::Conditions, false)] {
+        let document = under_older_rules(verdict);
+        let mut analyzer = Analyzer::default();
+        let analysis = analyzer.update(&document.design);
+        let rulings = analysis.contact.values().flat_map(|it| &it.output.rulings);
+        assert!(rulings.clone().any(|it| it.verdict == verdict));
+        let mut told = analysis.findings.iter();
+        let told = told.find(|it| it.check == "rules.newer.us-ca").unwrap();
+        assert_eq!(told.severity, Severity::Check);
+        assert_eq!(told.subjects.is_empty(), !changes);
+        let words = told.message.sentence(UnitSystem::Us);
+        assert!(words.contains("2019-06-01"), "{words}");
+        let change = "from ask the authority to allowed with conditions";
+        assert_eq!(words.contains(change), changes, "{words}");
+
+        let helping = fixes(&document, &mut analyzer, &analysis, told);
+        let [fix] = &helping[..] else {
+            panic!("{helping:?}");
+        };
+        assert_eq!(fix.progress, Progress::Gone);
+        let mut history = History::new(document);
+        history.apply("Take the newer rules", &fix.edit).unwrap();
+        let saved = file::load(&file::save(history.document())).unwrap();
+        let carried = &saved.design.rules.books["us-ca"];
+        assert_eq!(Some(carried.book.as_ref()), built_in_book("us-ca"));
+        let after = analyzer.update(&saved.design);
+        assert!(
+            !after
+                .findings
+                .iter()
+                .any(|it| it.check.starts_with("rules."))
+        );
+    }
+}
+
+#[test]
+fn what_newer_rules_forbid_is_told_with_the_change_and_not_held_back() {
+    let mut document = sample(CEDARBRAKE);
+    let mut older = built_in_book("us-tx").unwrap().clone();
+    older.rules.retain(|rule| rule.verdict != Verdict::Prohibit);
+    document
+        .design
+        .rules
+        .books
+        .insert("us-tx".to_owned(), file::embed(older, BUILT_IN));
+    let mut analyzer = Analyzer::default();
+    let analysis = analyzer.update(&document.design);
+    let mut told = analysis.findings.iter();
+    let told = told.find(|it| it.check == "rules.newer.us-tx").unwrap();
+    let helping = fixes(&document, &mut analyzer, &analysis, told);
+    let brings = &helping[0].brings;
+    assert!(
+        brings.iter().any(|it| it.severity == Severity::Stop),
+        "{brings:?}"
+    );
+}
+
+#[test]
+fn a_towns_rules_join_the_states_and_travel_with_the_plan() {
+    let text = std::fs::read_to_string(root().join("sample-plans/example-town.toml")).unwrap();
+    let town = read_local(&text).unwrap();
+    let mut document = sample(CEDARBRAKE);
+    let rules = &mut document.design.rules;
+    rules.in_force.push(town.id.clone());
+    rules
+        .books
+        .insert(town.id.clone(), file::embed(town, "town.toml"));
+    let saved = file::load(&file::save(&document)).unwrap();
+    assert!(saved == document);
+    let analysis = Analyzer::default().update(&saved.design);
+    let mut rulings = analysis.contact.values().flat_map(|it| &it.output.rulings);
+    let sprayed = rulings.find(|it| {
+        let rows = std::iter::once(&it.decided_by).chain(&it.also);
+        rows.into_iter().any(|row| row.citation.rule == "TOWN-1")
+    });
+    assert_eq!(sprayed.unwrap().verdict, Verdict::Prohibit);
+}
