@@ -84,10 +84,15 @@ impl Gauge {
         })
     }
 
-    /// What is said of the worst and of the best device.
+    /// What is said of the worst and of the best device; of a single one once.
     #[must_use]
-    pub fn words(&self, units: UnitSystem) -> [String; 2] {
-        [("gauge.worst", &self.worst), ("gauge.best", &self.best)].map(|(key, device)| {
+    pub fn words(&self, units: UnitSystem) -> Vec<String> {
+        let told = if self.worst == self.best {
+            &[("gauge.only", &self.worst)][..]
+        } else {
+            &[("gauge.worst", &self.worst), ("gauge.best", &self.best)]
+        };
+        let told = told.iter().map(|(key, device)| {
             // Both ends have one unit, told once.
             let low = units.pressure(device.range.0);
             let values = [
@@ -97,7 +102,8 @@ impl Gauge {
                 ("high", units.pressure(device.range.1)),
             ];
             text::fill(key, values)
-        })
+        });
+        told.collect()
     }
 
     /// Where the strip has its numbers; the first tells the unit.

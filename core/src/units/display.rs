@@ -84,10 +84,14 @@ impl UnitSystem {
         }
     }
 
-    /// The flow of one emitter: `0.40 gph` or `1.5 L/h`.
+    /// The flow of one emitter: `0.40 gph` or `1.5 L/h`; of a spray in US units `1.90 gpm`, as its part is named.
     #[must_use]
     pub fn emitter_flow(self, flow: Flow) -> String {
+        const LARGEST_IN_GPH: f64 = 20.0;
         match self {
+            Self::Us if flow.gallons_per_hour() > LARGEST_IN_GPH => {
+                format!("{} gpm", fixed(flow.gallons_per_minute(), 2))
+            }
             Self::Us => format!("{} gph", fixed(flow.gallons_per_hour(), 2)),
             Self::Metric => format!("{} L/h", fixed(flow.litres_per_hour(), 1)),
         }

@@ -327,10 +327,10 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
         ink,
     );
     let panel = theme::token(palette, "panel");
-    for (device, is_worst) in [(&gauge.worst, true), (&gauge.best, false)] {
+    let devices = [(&gauge.worst, "▼"), (&gauge.best, "▽")];
+    for ((device, mark), words) in devices.into_iter().zip(gauge.words(units)) {
+        let is_worst = std::ptr::eq(device, &gauge.worst);
         pointer(ui.painter(), x(device.pressure), band, is_worst, ink, panel);
-    }
-    for (mark, words) in ["▼", "▽"].into_iter().zip(gauge.words(units)) {
         ui.label(RichText::new(format!("{mark} {words}")).size(12.0));
     }
     widgets::hint(ui, text::get("window.alone"));

@@ -296,7 +296,7 @@ pub(super) fn line(ui: &mut Ui, app: &App, id: Id, line: &Arc<Line>) {
     };
     end_field(ui, app, id, "Start", &line.start, first, &set(true));
     end_field(ui, app, id, "End", &line.end, last, &set(false));
-    widgets::group(ui, "Results");
+    results::head(ui);
     widgets::fact(ui, "Length", &app.view.units.run(line.vertices.length()));
     results::emitters(ui, app, id);
     read_offs::area(ui, app, id);
@@ -345,7 +345,7 @@ pub(super) fn device(ui: &mut Ui, app: &App, id: Id, device: &Arc<Device>) {
             }
         });
     }
-    widgets::group(ui, "Results");
+    results::head(ui);
     results::pressures(ui, app, id, "in", "Before it");
     results::pressures(ui, app, id, "out", "Behind it");
     results::device(ui, app, id);
@@ -394,8 +394,7 @@ pub(super) fn emission(ui: &mut Ui, app: &App, id: Id, emission: &Arc<Emission>)
         );
     }
     widgets::fact(ui, "Fed by", &end_words(&emission.inlet));
-    widgets::group(ui, "Results");
-    results::pressures(ui, app, id, "in", "At its inlet");
+    results::head(ui);
     results::emitters(ui, app, id);
     if let Some(reach) = app.analysis().sprays.get(&id) {
         widgets::fact(

@@ -39,6 +39,12 @@ pub(super) fn three(of: impl Fn(SupplyCase) -> Option<String>) -> Option<String>
     Some(format!("{} {unit}", numbers.join("   ")))
 }
 
+/// The heading of results, and what the letters of the supply cases stand for.
+pub(super) fn head(ui: &mut Ui) {
+    widgets::group(ui, "Results");
+    widgets::hint(ui, text::get("word.cases"));
+}
+
 /// The pressures of a port in the three cases.
 pub(super) fn pressures(ui: &mut Ui, app: &App, id: Id, port: &str, label: &str) {
     let units = app.view.units;
@@ -60,7 +66,7 @@ pub(super) fn bed(ui: &mut Ui, app: &App, id: Id) {
     let beds = &app.plan().objects.beds;
     // Without lines a bed has no inlet.
     let is_filled = beds.get(&id).is_some_and(|bed| bed.fill.is_some());
-    widgets::group(ui, "Results");
+    head(ui);
     if is_filled {
         pressures(ui, app, id, "in", "Inlet");
     }
@@ -142,7 +148,11 @@ pub(super) fn emitters(ui: &mut Ui, app: &App, id: Id) {
         three(|case| extreme(case, Pressure::min).map(|pressure| units.pressure(pressure)))
     {
         let of = id.to_string();
-        working::fact(ui, app, "Lowest emitter", &words, &of, Number::Pressure);
+        let label = match id.kind {
+            Kind::Emission => "At its inlet",
+            _ => "Lowest emitter",
+        };
+        working::fact(ui, app, label, &words, &of, Number::Pressure);
         if let Some(flow) = weakest_flow(app, id) {
             let words = units.emitter_flow(flow);
             working::fact(ui, app, "It gives", &words, &of, Number::Flow);
@@ -150,6 +160,8 @@ pub(super) fn emitters(ui: &mut Ui, app: &App, id: Id) {
         if id.kind != Kind::Emission {
             row_loss(ui, app, id);
         }
+    } else if id.kind == Kind::Emission {
+        widgets::fact(ui, "At its inlet", text::get("window.no_water"));
     }
     let part = app
         .analysis()
@@ -159,6 +171,21 @@ pub(super) fn emitters(ui: &mut Ui, app: &App, id: Id) {
         .find(|emitter| emitter.point.owner == id)
         .and_then(|emitter| app.plan().catalog.emission(&emitter.point.part));
     if let Some(part) = part {
+        let is_off = |case: &SupplyCase| {
+            let lowest = extreme(*case, Pressure::min);
+            let highest = extreme(*case, Pressure::max);
+            lowest.is_some_and(|lowest| lowest < part.minimum)
+                || highest.is_some_and(|highest| highest > part.maximum)
+        };
+        let off: Vec<String> = SupplyCase::ALL
+            .into_iter()
+            .filter(is_off)
+            .map(|case| case.word().to_owned())
+            .collect();
+        if !off.is_empty() {
+            let cases = ("cases", aubergine_core::finding::listed(off));
+            widgets::problem(ui, &text::fill("window.out_of_range", [cases]));
+        }
         widgets::fact(
             ui,
             "Works from",
@@ -172,8 +199,13 @@ pub(super) fn emitters(ui: &mut Ui, app: &App, id: Id) {
             ui,
             "Gives",
             &format!(
-                "{} each at {}",
+                "{}{} at {}",
                 units.emitter_flow(part.flow),
+                if id.kind == Kind::Emission {
+                    ""
+                } else {
+                    " each"
+                },
                 units.pressure(part.at)
             ),
         );
@@ -182,7 +214,7 @@ pub(super) fn emitters(ui: &mut Ui, app: &App, id: Id) {
 
 pub(super) fn pipe(ui: &mut Ui, app: &App, id: Id, pipe: &Arc<Pipe>) {
     let units = app.view.units;
-    widgets::group(ui, "Results");
+    head(ui);
     widgets::fact(ui, "Length", &units.run(pipe.vertices.length()));
     pressures(ui, app, id, "start", "At its start");
     pressures(ui, app, id, "end", "At its end");
