@@ -148,6 +148,6 @@ mod tests {
         assert_eq!(found.iter().map(|(_, count)| count).sum::<usize>(), 50);
         let wide = counts(&[0.5, 1.0, 30.0]);
         assert_eq!(wide.first().unwrap().1, 2);
-        assert_eq!(wide.last(), Some(&("30.00 gph".to_owned(), 1)));
+        assert_eq!(wide.last(), Some(&("0.50 gpm".to_owned(), 1)));
     }
 }
