@@ -11,3 +11,8 @@ use std::process::ExitCode;
 pub fn run() -> ExitCode {
     cli::run()
 }
+
+/// The day by the clock of this machine, as `YYYY-MM-DD`.
+fn today() -> String {
+    jiff::ZonedDateTime::now().date().to_string()
+}

@@ -1,18 +1,15 @@
 //! A person answers for a finding: the decision is kept, printed, taken back, and opens again when the facts change.
 
-use aubergine_core::analysis::Analyzer;
-use aubergine_core::file;
 use aubergine_core::finding::Severity;
-use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::Document;
-use aubergine_core::report::{Checked, Shown, check_json, check_text, client_report, plain_text};
+use aubergine_core::report::{check_json, check_text, client_report, plain_text};
 use aubergine_core::units::Salinity;
 use eframe::egui::Key;
 use eframe::egui::accesskit::Role;
 use egui_kittest::Node;
 use egui_kittest::kittest::{NodeT, Queryable};
 
-use crate::driver::Driver;
+use crate::driver::{Driver, checked_of_saved};
 
 /// Opens the first finding of a gravity.
 fn open_first(driver: &mut Driver, severity: Severity) -> String {
@@ -45,20 +42,11 @@ fn field<'a>(driver: &'a Driver, label: &'a str) -> Node<'a> {
 
 /// The whole of what is told about a saved plan: JSON, text, paper.
 fn told(document: &Document) -> (serde_json::Value, String, String) {
-    let saved = file::load(&file::save(document)).unwrap();
-    let analysis = Analyzer::default().update(&saved.design);
-    let checked = Checked {
-        plan: &saved.design,
-        review: &saved.review,
-        analysis: &analysis,
-        fixes: &[],
-        shown: Shown::Case(SupplyCase::Low),
-        units: saved.design.site.units,
-        date: "2027-03-15",
-    };
-    let json = serde_json::from_slice(&check_json(&checked)).unwrap();
-    let paper = plain_text(&client_report(&checked));
-    (json, check_text(&checked), paper)
+    checked_of_saved(document, |checked| {
+        let json = serde_json::from_slice(&check_json(checked)).unwrap();
+        let paper = plain_text(&client_report(checked));
+        (json, check_text(checked), paper)
+    })
 }
 
 #[test]

@@ -9,6 +9,7 @@ use aubergine_core::geometry::PlanPoint;
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::ids::Id;
 use aubergine_core::model::{Document, PortRef};
+use aubergine_core::report::{Checked, Shown};
 use aubergine_core::units::Pressure;
 use eframe::egui::{self, Event, Key, Modifiers, PointerButton, Pos2, Rect, Vec2, vec2};
 use egui_kittest::Harness;
@@ -179,6 +180,20 @@ pub fn from_file(document: &Document) -> (Document, Analysis) {
     let again = file::load(&file::save(document)).unwrap();
     let analysis = Analyzer::default().update(&again.design);
     (again, analysis)
+}
+
+/// What reports are made of, for a plan as it was saved: the low case, units of its place, a day in spring.
+pub fn checked_of_saved<T>(document: &Document, tell: impl FnOnce(&Checked) -> T) -> T {
+    let (saved, analysis) = from_file(document);
+    tell(&Checked {
+        plan: &saved.design,
+        review: &saved.review,
+        analysis: &analysis,
+        fixes: &[],
+        shown: Shown::Case(SupplyCase::Low),
+        units: saved.design.site.units,
+        date: "2027-03-15",
+    })
 }
 
 /// The lowest pressure of a port over the zones.

@@ -1,17 +1,15 @@
 //! What the tree of the window says, and that every panel comes to rest.
 
 use aubergine::window::TABLE;
-use aubergine_core::analysis::Analyzer;
 use aubergine_core::file;
 use aubergine_core::finding::Severity;
-use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::model::Document;
-use aubergine_core::report::{Checked, Shown, check_json};
+use aubergine_core::report::check_json;
 use aubergine_core::units::Pressure;
 use eframe::egui::Key;
 use egui_kittest::kittest::{NodeT, Queryable};
 
-use crate::driver::Driver;
+use crate::driver::{Driver, checked_of_saved};
 
 #[test]
 fn no_two_commands_share_keys() {
@@ -198,7 +196,8 @@ fn fifty_labels_say_what_the_check_of_the_saved_file_says() {
         let from = driver.rect(moved).center();
         driver.drag(from, from + eframe::egui::vec2(driver.px(0.9144), 0.0));
         let units = driver.app().plan().site.units;
-        let checked = check_of_saved(driver.app().document());
+        let json = checked_of_saved(driver.app().document(), check_json);
+        let checked: serde_json::Value = serde_json::from_slice(&json).unwrap();
         let lowest = |port: &str| {
             let nodes = checked["nodes"].as_array().unwrap();
             let of_port = nodes.iter().filter(|node| node["id"] == port);
@@ -241,21 +240,6 @@ fn fifty_labels_say_what_the_check_of_the_saved_file_says() {
         }
     }
     assert!(num_compared >= 50, "only {num_compared} labels");
-}
-
-fn check_of_saved(document: &Document) -> serde_json::Value {
-    let saved = file::load(&file::save(document)).unwrap();
-    let analysis = Analyzer::default().update(&saved.design);
-    let json = check_json(&Checked {
-        plan: &saved.design,
-        review: &saved.review,
-        analysis: &analysis,
-        fixes: &[],
-        shown: Shown::Case(SupplyCase::Low),
-        units: saved.design.site.units,
-        date: "2027-03-15",
-    });
-    serde_json::from_slice(&json).unwrap()
 }
 
 #[test]

@@ -181,9 +181,7 @@ impl Common {
     }
 
     fn date(&self) -> String {
-        self.date
-            .clone()
-            .unwrap_or_else(|| jiff::ZonedDateTime::now().date().to_string())
+        self.date.clone().unwrap_or_else(crate::today)
     }
 }
 

@@ -30,6 +30,7 @@ pub struct Analyzer {
     openings: Memo<Id, Network, Solution>,
     coverages: sprayed::Maps,
     contacts: Memo<Id, contact::Input, Judged>,
+    under_newer: newer_rules::Judgements,
 }
 
 /// What the rules say about one water, and what would change it.
@@ -87,8 +88,13 @@ impl Analyzer {
         findings.extend(strength::all(plan, &zones));
         findings.extend(agronomic_checks::all(plan, &zones));
         findings.extend(sprayed::findings(plan, &sprayed));
-        let now = contact.iter().map(|(id, it)| (*id, &it.output)).collect();
-        findings.extend(newer_rules::all(plan, &zones, &sprays, &now));
+        findings.extend(newer_rules::all(
+            plan,
+            &zones,
+            &sprays,
+            &contact,
+            &mut self.under_newer,
+        ));
         findings.extend(
             contact
                 .values()

@@ -1,11 +1,14 @@
 //! Rules age: a plan carries the text of its books, and the program may hold another one since. What would be judged otherwise
 //! under the program's text is told before anything is printed, and the plan goes on under its own until somebody decides.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
+use super::analyzer::Judged;
 use super::contact_input;
+use super::memo::Memo;
 use super::zones::{SprayReach, ZoneAnalysis};
-use crate::contact::{self, Output, Ruling};
+use crate::contact::{self, Input, Output, Ruling};
 use crate::edit::Edit;
 use crate::finding::{Finding, Message, Severity, Value, listed};
 use crate::ids::Id;
@@ -15,6 +18,9 @@ use crate::text;
 
 /// Changes told in full; the rest is counted.
 const MOST_TOLD: usize = 6;
+
+/// What waters are judged like under the program's text of a book.
+pub(super) type Judgements = Memo<(String, Id), Input, Output>;
 
 /// A book the plan carries, and the program's own of that name, where they differ.
 fn differing(plan: &Plan) -> impl Iterator<Item = (&Rulebook, &'static Rulebook)> {
@@ -38,17 +44,22 @@ pub(super) fn all(
     plan: &Plan,
     zones: &BTreeMap<Id, ZoneAnalysis>,
     sprays: &BTreeMap<Id, SprayReach>,
-    now: &BTreeMap<Id, &Output>,
+    contact: &BTreeMap<Id, Arc<Judged>>,
+    judgements: &mut Judgements,
 ) -> Vec<Finding> {
-    differing(plan)
+    let mut asked = BTreeSet::new();
+    let findings = differing(plan)
         .map(|(carried, own)| {
             let mut other = plan.clone();
             other.rules.books.remove(&own.id);
             let mut changes = Vec::new();
             let mut subjects = Vec::new();
-            for (water, output) in now {
+            for (water, judged) in contact {
                 let input = contact_input::of_water(&other, *water, zones, sprays);
-                for (was, is) in changed(&output.rulings, &contact::assess(&input).rulings) {
+                let key = (own.id.clone(), *water);
+                let then = judgements.get(&key, input, contact::assess);
+                asked.insert(key);
+                for (was, is) in changed(&judged.output.rulings, &then.rulings) {
                     subjects.push(was.subject);
                     changes.push(told(was, is));
                 }
@@ -74,7 +85,9 @@ pub(super) fn all(
             let check = format!("rules.newer.{}", own.id);
             Finding::new(check, Severity::Check, subjects, Message::new(key, values))
         })
-        .collect()
+        .collect();
+    judgements.keep(|key| asked.contains(key));
+    findings
 }
 
 /// Rulings of the same planting with another word.

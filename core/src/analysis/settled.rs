@@ -104,10 +104,6 @@ pub fn standing_in_words(review: &Review, finding: &Finding) -> Option<String> {
         ("evidence", settled.evidence.clone()),
         ("facts", settled.facts.clone()),
     ];
-    let used = text::get(key);
-    let gaps = gaps
-        .into_iter()
-        .filter(|(gap, _)| used.contains(&format!("{{{gap}}}")));
     Some(text::fill(key, gaps))
 }
 

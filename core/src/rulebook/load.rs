@@ -52,12 +52,8 @@ pub fn read_local(text: &str) -> Result<Rulebook, RulebookError> {
 
 /// An error at the line where a row gives its id; at the id of the book itself without a row.
 fn at_row(text: &str, row: Option<&str>, message: String) -> RulebookError {
-    let gives_id = |line: &str| {
-        let value = line.trim().strip_prefix("id")?.trim_start();
-        let value = value.strip_prefix('=')?.trim().trim_matches('"');
-        row.is_none_or(|row| row == value).then_some(())
-    };
-    let line = text.lines().position(|line| gives_id(line).is_some());
+    let is_sought = |line: &str| id_on(line).is_some_and(|id| row.is_none_or(|row| row == id));
+    let line = text.lines().position(is_sought);
     RulebookError {
         line: line.map_or(1, |line| line + 1),
         row: row.map(str::to_owned),
@@ -74,11 +70,14 @@ fn row_at(text: &str, line: usize) -> Option<String> {
         .iter()
         .skip(start + 1)
         .take_while(|line| !header(line))
-        .find_map(|line| {
-            let value = line.trim().strip_prefix("id")?.trim_start();
-            let value = value.strip_prefix('=')?.trim();
-            Some(value.trim_matches('"').to_owned())
-        })
+        .find_map(|line| id_on(line))
+        .map(str::to_owned)
+}
+
+/// The id that a line gives, if it does.
+fn id_on(line: &str) -> Option<&str> {
+    let value = line.trim().strip_prefix("id")?.trim_start();
+    Some(value.strip_prefix('=')?.trim().trim_matches('"'))
 }
 
 #[cfg(test)]
@@ -96,6 +95,7 @@ mod tests {
     }
 
     const TOWN: &str = include_str!("../../../sample-plans/example-town.toml");
+    const TOWN_MESSAGE: &str = "The town of this example wants no spray on food beds.";
 
     #[test]
     fn a_towns_rules_are_read_and_their_errors_name_the_line() {
@@ -105,35 +105,28 @@ mod tests {
             let line = text.lines().position(|line| line.contains(words));
             line.unwrap() + 1
         };
-        for (good, bad, row) in [
-            ("id = \"example-town\"", "id = \"us-tx\"", None),
+        let row = "id = \"TOWN-1\"";
+        // What is changed, into what, and the line that the error has to name.
+        for (good, bad, at, named) in [
             (
-                "verdict = \"prohibit\"",
-                "verdict = \"never\"",
-                Some("TOWN-1"),
+                "id = \"example-town\"",
+                "id = \"us-tx\"",
+                "id = \"us-tx\"",
+                None,
             ),
+            ("\"prohibit\"", "\"never\"", "\"never\"", Some("TOWN-1")),
             (
                 "source = \"ordinance\"",
                 "source = \"nowhere\"",
+                row,
                 Some("TOWN-1"),
             ),
-            (
-                "message = \"The town",
-                "message = \"The-town",
-                Some("TOWN-1"),
-            ),
+            (TOWN_MESSAGE, "", row, Some("TOWN-1")),
         ] {
-            let text = TOWN.replacen(good, bad, 1).replace(
-                "The-town of this example wants no spray on food beds.",
-                "The-town",
-            );
+            let text = TOWN.replacen(good, bad, 1);
             let error = read_local(&text).unwrap_err();
-            assert_eq!(error.row.as_deref(), row, "{error}");
-            let expected = match row {
-                Some(row) if !text.contains("never") => line_of(&text, &format!("id = \"{row}\"")),
-                _ => line_of(&text, bad),
-            };
-            assert_eq!(error.line, expected, "{error}");
+            assert_eq!(error.row.as_deref(), named, "{error}");
+            assert_eq!(error.line, line_of(&text, at), "{error}");
         }
     }
 

@@ -327,10 +327,16 @@ fn pressure(ui: &mut Ui, app: &App, palette: Theme) {
         ink,
     );
     let panel = theme::token(palette, "panel");
-    let devices = [(&gauge.worst, "▼"), (&gauge.best, "▽")];
-    for ((device, mark), words) in devices.into_iter().zip(gauge.words(units)) {
-        let is_worst = std::ptr::eq(device, &gauge.worst);
-        pointer(ui.painter(), x(device.pressure), band, is_worst, ink, panel);
+    let devices = [(&gauge.worst, "▼", true), (&gauge.best, "▽", false)];
+    for ((device, mark, is_filled), words) in devices.into_iter().zip(gauge.words(units)) {
+        pointer(
+            ui.painter(),
+            x(device.pressure),
+            band,
+            is_filled,
+            ink,
+            panel,
+        );
         ui.label(RichText::new(format!("{mark} {words}")).size(12.0));
     }
     widgets::hint(ui, text::get("window.alone"));

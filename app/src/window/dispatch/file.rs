@@ -223,7 +223,7 @@ fn export_to(app: &mut App, path: &Path) {
         });
         return;
     };
-    let date = jiff::ZonedDateTime::now().date().to_string();
+    let date = crate::today();
     let source = Source {
         document: app.document(),
         analysis: &app.results.analysis,

@@ -3,7 +3,7 @@
 mod edit;
 pub(super) mod file;
 mod notes;
-pub(super) mod rules;
+mod rules;
 mod tool;
 pub(super) mod view;
 

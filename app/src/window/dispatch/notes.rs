@@ -6,7 +6,7 @@ use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::Thread;
 
 use crate::window::app::App;
-use crate::window::state::{Dialog, Notice, SideTab};
+use crate::window::state::{Dialog, SideTab};
 use crate::window::tools::Tool;
 
 /// With something selected the note is pinned to that; otherwise the next click says where.
@@ -62,25 +62,18 @@ pub(super) fn set_status(app: &mut App, id: Id, status: String) {
 
 /// Records why a finding may stay and who answers for that; what is missing is told in the question.
 pub(super) fn settle(app: &mut App, finding: &str, reason: &str, name: &str, evidence: &str) {
-    let findings = &app.analysis().findings;
-    let Some(found) = findings.iter().find(|known| known.id() == finding) else {
+    let Some(found) = app.analysis().finding(finding) else {
         app.view.dialog = None;
         return;
     };
-    let today = jiff::ZonedDateTime::now().date().to_string();
-    match settled::settle(found, reason, name, evidence, &today) {
+    match settled::settle(found, reason, name, evidence, &crate::today()) {
         Ok(settlement) => {
             app.view.author.clone_from(&settlement.name);
             let (review, _) = app.history.beside_the_design();
             review.settled.insert(finding.to_owned(), settlement);
             app.view.dialog = None;
         }
-        Err(error) => {
-            app.view.notice = Some(Notice {
-                text: error.to_string(),
-                is_problem: true,
-            });
-        }
+        Err(error) => app.say_problem(error.to_string()),
     }
 }
 

@@ -9,7 +9,7 @@ use crate::disk;
 use crate::window::app::App;
 
 /// Adds a book to those in force, in place of one of the same name; what is wrong with it is told with its line.
-pub(in crate::window) fn add_from(app: &mut App, path: &Path) {
+pub(super) fn add_from(app: &mut App, path: &Path) {
     let read = std::fs::read_to_string(path).map_err(|error| disk::why(&error, path));
     let book = read.and_then(|read| rulebook::read_local(&read).map_err(|error| error.to_string()));
     let book = match book {

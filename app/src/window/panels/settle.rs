@@ -17,8 +17,7 @@ struct Draft {
 }
 
 pub(super) fn show(ui: &mut Ui, app: &App, finding: &str) {
-    let findings = &app.analysis().findings;
-    let Some(found) = findings.iter().find(|known| known.id() == finding) else {
+    let Some(found) = app.analysis().finding(finding) else {
         app.queue().push(Action::CloseDialog);
         return;
     };
