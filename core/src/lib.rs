@@ -17,6 +17,7 @@ pub mod geometry;
 pub mod hydraulics;
 pub mod ids;
 pub mod layout;
+pub mod margin;
 pub mod model;
 pub mod report;
 pub mod rulebook;

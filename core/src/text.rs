@@ -6,13 +6,18 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-const FILES: [(&str, &str); 9] = [
+const FILES: [(&str, &str); 11] = [
     ("findings", include_str!("../data/text/findings.toml")),
     ("contact", include_str!("../data/text/contact.toml")),
     ("drawing", include_str!("../data/text/drawing.toml")),
     ("file", include_str!("../data/text/file.toml")),
     ("read", include_str!("../data/text/read.toml")),
     ("report", include_str!("../data/text/report.toml")),
+    (
+        "rules_guidelines",
+        include_str!("../data/text/rules_guidelines.toml"),
+    ),
+    ("rules_us", include_str!("../data/text/rules_us.toml")),
     ("sizing", include_str!("../data/text/sizing.toml")),
     ("window", include_str!("../data/text/window.toml")),
     ("working", include_str!("../data/text/working.toml")),

@@ -26,6 +26,7 @@ fn told(plan: &Plan) -> Vec<String> {
             "drawing.unwatered",
             "drawing.serves_apart",
             "drawing.beds_overlap",
+            "drawing.bed_outside",
         ]
         .contains(&finding.check.as_str())
     });
@@ -90,6 +91,9 @@ fn beds_on_each_other_dry_beds_and_strayed_lines_are_told() {
     let close = sample(LARKMEAD);
     let housed = moved(&close, &["B6"], PlanVector::new(0.0, 3.0));
     assert_eq!(told(&housed), ["drawing.beds_overlap B6 F1"]);
+    // Nor over the property line, 10 ft to the left of B1.
+    let outside = moved(&document, &["B1"], PlanVector::new(-6.0, 0.0));
+    assert_eq!(told(&outside), ["drawing.bed_outside B1"]);
     // The line carried off as a whole waters nothing it says it waters.
     let strayed = moved(&document, &["L1"], PlanVector::new(0.0, -15.0));
     assert_eq!(

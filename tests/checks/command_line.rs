@@ -275,7 +275,7 @@ fn a_word_that_is_neither_command_nor_file_is_told_with_the_commands() {
         message.contains("neither a command nor a file named \"chekc\""),
         "{message}"
     );
-    for word in ["check, report, draw, parts, size", "--help"] {
+    for word in ["check, report, draw, parts, letter, size", "--help"] {
         assert!(message.contains(word), "{message}");
     }
     assert!(!message.contains("schedule"), "{message}");
@@ -293,6 +293,8 @@ fn what_was_written_is_told_and_nothing_for_standard_output() {
         ("draw", "told.svg", ""),
         ("draw", "told.png", ""),
         ("parts", "told.csv", ""),
+        ("letter", "letter.pdf", ": 2 pages"),
+        ("letter", "letter.txt", ""),
         ("size", "told.json", ""),
     ] {
         let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
@@ -447,15 +449,7 @@ fn cases_units_and_date_are_those_asked_for() {
         );
     }
     // Machines get SI in either: only sentences differ.
-    let numbers = |units: &str| {
-        let mut result = json(&["--units", units]);
-        for key in ["findings", "assumptions"] {
-            for row in result[key].as_array_mut().unwrap() {
-                row.as_object_mut().unwrap().remove("sentence");
-            }
-        }
-        result
-    };
+    let numbers = |units: &str| without_sentences(json(&["--units", units]));
     assert_eq!(numbers("us"), numbers("metric"));
 
     assert_eq!(json(&[])["date"], DATE);
@@ -466,4 +460,23 @@ fn cases_units_and_date_are_those_asked_for() {
         today["date"].as_str().unwrap() > "2024-01-01",
         "today unless told"
     );
+}
+
+/// A result without the keys that hold sentences for people.
+fn without_sentences(mut value: Value) -> Value {
+    match &mut value {
+        Value::Object(row) => {
+            row.retain(|key, _| key != "sentence" && key != "what");
+            for inner in row.values_mut() {
+                *inner = without_sentences(inner.take());
+            }
+        }
+        Value::Array(rows) => {
+            for inner in rows {
+                *inner = without_sentences(inner.take());
+            }
+        }
+        _ => {}
+    }
+    value
 }

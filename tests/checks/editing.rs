@@ -330,6 +330,52 @@ fn a_device_put_into_a_run_moves_nothing() {
     assert_eq!(integrity::violations(&after.objects), vec![]);
 }
 
+/// Drawn from the bed to the main or from the main to the bed: the device stands the same way round, at the same place.
+#[test]
+fn a_device_faces_its_supply_whichever_way_the_run_was_drawn() {
+    let document = sample(LARKMEAD);
+    let drawn = &document.design;
+    let run = &drawn.objects.pipes[&id("P6")];
+    let mut turned = drawn.clone();
+    let put =
+        |plan: &mut Plan, pipe: Pipe| plan.objects.put(id("P6"), Object::Pipe(Arc::new(pipe)));
+    put(&mut turned, run.turned());
+    for (at, end) in integrity::joints(&drawn.objects) {
+        let port = end.port().map(ToString::to_string);
+        assert!(
+            !matches!(port.as_deref(), Some("P6.start" | "P6.end")),
+            "{at} hangs on an end of the run and would have to be renamed here"
+        );
+    }
+    let insert = |plan: &Plan, station: Length| {
+        let device = Arc::clone(&drawn.objects.devices[&id("D1")]);
+        let edit = Edit::InsertDevice {
+            pipe: id("P6"),
+            station,
+            device,
+        };
+        let mut next_id = document.next_id.clone();
+        edit::apply(plan, &mut next_id, &edit).unwrap().0
+    };
+    let station = Length::from_metres(4.0);
+    let here = insert(drawn, station);
+    let there = insert(&turned, run.vertices.length() - station);
+    assert_eq!(integrity::violations(&there.objects), vec![]);
+    assert_eq!(
+        here.objects.pipes[&id("P6")].start,
+        there.objects.pipes[&id("P6")].start
+    );
+    assert_eq!(
+        here.objects.pipes[&id("P6")].end,
+        there.objects.pipes[&id("P6")].end
+    );
+    let ends = |plan: &Plan| -> Vec<String> {
+        let ends = integrity::joints(&plan.objects);
+        ends.map(|(by, end)| format!("{by} {end:?}")).collect()
+    };
+    assert_eq!(ends(&here), ends(&there));
+}
+
 #[test]
 fn what_leads_to_a_new_zone_valve_becomes_a_main() {
     let mut document = sample(LARKMEAD);

@@ -22,6 +22,7 @@ fn terrace(outline: Polygon, level: f64) -> Arc<Feature> {
     Arc::new(Feature {
         kind: FeatureKind::Terrace,
         level: Some(Length::from_metres(level)),
+        holds_reclaimed: false,
         outline,
         meta: Meta::default(),
     })

@@ -7,6 +7,10 @@ mod check_schema;
 #[cfg(test)]
 mod command_line;
 #[cfg(test)]
+mod contact_motion;
+#[cfg(test)]
+mod contact_plans;
+#[cfg(test)]
 mod contact_properties;
 #[cfg(test)]
 mod contact_validation;
@@ -20,6 +24,8 @@ mod edit_properties;
 mod editing;
 #[cfg(test)]
 mod elements;
+#[cfg(test)]
+mod evidence;
 #[cfg(test)]
 mod file_round_trip;
 #[cfg(test)]
@@ -35,7 +41,12 @@ mod hydraulics_validation;
 #[cfg(test)]
 mod layout;
 #[cfg(test)]
+#[cfg(test)]
+mod letter;
+#[cfg(test)]
 mod levels;
+#[cfg(test)]
+mod margin;
 #[cfg(test)]
 mod number_entry;
 #[cfg(test)]
@@ -50,6 +61,8 @@ mod saltbush;
 mod sample_fixes;
 #[cfg(test)]
 mod sample_plans;
+#[cfg(test)]
+mod site_checks;
 #[cfg(test)]
 mod sizing;
 #[cfg(test)]

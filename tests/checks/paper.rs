@@ -233,7 +233,7 @@ fn every_rule_on_paper_has_its_note() {
                 })
                 .unwrap();
             let rulings = checked.analysis.contact.values();
-            let rulings = rulings.flat_map(|judged| &judged.output.rulings);
+            let rulings = rulings.flat_map(|judged| &judged.rulings);
             let cited: Vec<&Citation> = rulings
                 .map(|ruling| &ruling.decided_by.citation)
                 .chain(

@@ -5,7 +5,7 @@ use aubergine_core::analysis::{Analyzer, Progress, fixes};
 use aubergine_core::edit::History;
 use aubergine_core::file;
 use aubergine_core::finding::Severity;
-use aubergine_core::model::{BUILT_IN, Document};
+use aubergine_core::model::{BUILT_IN, Document, WaterKind};
 use aubergine_core::rulebook::{Verdict, built_in_book, read_local};
 use aubergine_core::units::UnitSystem;
 
@@ -29,7 +29,7 @@ fn an_old_plan_is_judged_by_its_own_rules_and_told_what_newer_ones_change() {
         let document = under_older_rules(verdict);
         let mut analyzer = Analyzer::default();
         let analysis = analyzer.update(&document.design);
-        let rulings = analysis.contact.values().flat_map(|it| &it.output.rulings);
+        let rulings = analysis.contact.values().flat_map(|it| &it.rulings);
         assert!(rulings.clone().any(|it| it.verdict == verdict));
         let mut told = analysis.findings.iter();
         let told = told.find(|it| it.check == "rules.newer.us-ca").unwrap();
@@ -95,10 +95,60 @@ fn a_towns_rules_join_the_states_and_travel_with_the_plan() {
     let saved = file::load(&file::save(&document)).unwrap();
     assert!(saved == document);
     let analysis = Analyzer::default().update(&saved.design);
-    let mut rulings = analysis.contact.values().flat_map(|it| &it.output.rulings);
+    let mut rulings = analysis.contact.values().flat_map(|it| &it.rulings);
     let sprayed = rulings.find(|it| {
         let rows = std::iter::once(&it.decided_by).chain(&it.also);
         rows.into_iter().any(|row| row.citation.rule == "TOWN-1")
     });
     assert_eq!(sprayed.unwrap().verdict, Verdict::Prohibit);
+}
+
+/// A guideline that sorts waters its own way says so once, and nothing else, until somebody states its class.
+#[test]
+fn a_guideline_is_silent_until_the_class_is_told_in_its_words() {
+    let mut document = sample(CEDARBRAKE);
+    let book = "eu-2020-741".to_owned();
+    document.design.rules.in_force.push(book.clone());
+    let of_guideline = |document: &Document| -> Vec<(Severity, String)> {
+        let findings = Analyzer::default().update(&document.design).findings;
+        let told = findings
+            .into_iter()
+            .filter(|finding| finding.check.contains(&book));
+        told.map(|finding| (finding.severity, finding.check))
+            .collect()
+    };
+    let asked = vec![(Severity::Check, format!("contact.advice_class.{book}"))];
+    assert_eq!(of_guideline(&document), asked);
+    let words = |document: &Document| -> Vec<Verdict> {
+        let contact = Analyzer::default().update(&document.design).contact;
+        contact
+            .values()
+            .flat_map(|it| &it.rulings)
+            .map(|ruling| ruling.verdict)
+            .collect()
+    };
+    let before = words(&document);
+    let water = document
+        .design
+        .objects
+        .waters
+        .values_mut()
+        .find(|it| it.kind == WaterKind::Reclaimed);
+    let water = std::sync::Arc::make_mut(water.unwrap());
+    water
+        .class_by_book
+        .insert(book.clone(), "class-d".to_owned());
+    let told = of_guideline(&document);
+    assert!(
+        told.iter()
+            .all(|(severity, _)| *severity == Severity::Check),
+        "{told:?}"
+    );
+    assert!(
+        told.iter().any(|(_, check)| check.contains("EU-06")),
+        "{told:?}"
+    );
+    assert!(!told.contains(&asked[0]));
+    // Advice never changes the word.
+    assert_eq!(words(&document), before);
 }

@@ -90,7 +90,7 @@ const LADDER: [&[&str]; 17] = [
     &["file"],
     &["hydraulics"],
     &["wetting"],
-    &["agronomy", "contact", "coverage", "takeoff"],
+    &["agronomy", "contact", "coverage", "margin", "takeoff"],
     &["analysis"],
     &["drawing"],
     &["report"],

@@ -247,7 +247,10 @@ fn local_rules_are_added_from_a_typed_path_and_a_mistake_names_its_line() {
     let mut driver = Driver::on("cedarbrake-hollow");
     let before = driver.app().plan().rules.in_force.clone();
     // Nothing is selected: the plan's own panel offers it.
-    driver.harness.get_by_label("Add local rules…").click();
+    let offer = "Add local rules…";
+    driver.harness.get_by_label(offer).scroll_to_me();
+    driver.harness.run();
+    driver.harness.get_by_label(offer).click();
     driver.harness.run();
     type_path(&mut driver, "Path of the rules file", &path);
     driver.key(Key::Enter);

@@ -425,8 +425,12 @@ fn a_run_let_go_in_a_bed_joins_its_inlet_and_one_near_a_free_end_goes_on_from_th
     assert_eq!(open.end, End::Open);
     // Twenty pixels short of the free end of the first run, then the middle of the bed.
     let short = 20.0 / driver.app().camera().px_per_m;
-    let on_it = PlanPoint::new(4.0 - short, 9.0);
-    draw(&mut driver, &[on_it, PlanPoint::new(8.0, 5.0)]);
+    // This one is pulled in one stroke.
+    let on_it = driver.place(PlanPoint::new(4.0 - short, 9.0));
+    let in_bed = driver.place(PlanPoint::new(8.0, 5.0));
+    driver.app().queue().push(Action::Run(Command::RunTool));
+    driver.harness.run();
+    driver.drag(on_it, in_bed);
     let second = &driver.app().plan().objects.pipes[&Id::new(Kind::Pipe, 2)];
     assert_eq!(second.start, End::At("P1.end".parse().unwrap()));
     assert_eq!(second.end, End::At("B1.in".parse().unwrap()));

@@ -1,6 +1,8 @@
 //! The window without a display: what a person does with pointer and keys, and what the screen and the tree then say.
 
 #[cfg(test)]
+mod asking;
+#[cfg(test)]
 mod deciding;
 #[cfg(test)]
 mod dialogs;

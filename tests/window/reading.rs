@@ -7,6 +7,7 @@ use aubergine_core::model::Document;
 use aubergine_core::report::check_json;
 use aubergine_core::units::Pressure;
 use eframe::egui::Key;
+use eframe::egui::accesskit::Role;
 use egui_kittest::kittest::{NodeT, Queryable};
 
 use crate::driver::{Driver, checked_of_saved};
@@ -266,7 +267,8 @@ fn every_verdict_stands_in_the_list_and_at_the_head_of_its_bed() {
     assert_eq!(driver.app().selected_one(), Some("B3".parse().unwrap()));
     driver.harness.get_by_label("Object").click();
     driver.harness.run();
-    let head = driver.rect("strawberry, by emitter line on the soil: allowed");
+    let words = "strawberry, by emitter line on the soil: allowed with conditions";
+    let head = driver.harness.get_by_label(words).rect();
     let fields = driver.rect("From left");
     assert!(head.max.y < fields.min.y);
 }
@@ -281,4 +283,86 @@ fn the_list_of_words_has_every_row() {
     for word in ["POC", "L, N, H", "dS/m"] {
         assert!(driver.harness.query_by_label(word).is_some(), "{word}");
     }
+}
+
+/// The card behind a verdict names what on the drawing brings it about and what would change it.
+#[test]
+fn a_verdict_tells_what_is_behind_it_and_leads_there() {
+    let mut driver = Driver::on("cedarbrake-hollow");
+    driver.click(driver.rect("Bed B2").center());
+    let says = |driver: &Driver, words: &str| {
+        driver
+            .harness
+            .query_all_by_label_contains(words)
+            .next()
+            .is_some()
+    };
+    // The gravest is open.
+    assert!(says(&driver, "What would change it"));
+    assert!(says(
+        &driver,
+        "By emitter line under mulch: allowed with conditions"
+    ));
+    let why = "why: lettuce (leaf), by spray: not allowed";
+    driver.harness.get_by_label(why).click();
+    driver.harness.run();
+    assert!(!says(&driver, "What would change it"));
+    driver.harness.get_by_label(why).click();
+    driver.harness.run();
+    driver.harness.get_by_label_contains("E9 throws").click();
+    driver.harness.run();
+    assert_eq!(driver.app().selected_one(), Some("E9".parse().unwrap()));
+}
+
+#[test]
+fn every_crop_under_every_method_is_found_by_a_key_and_a_name() {
+    let mut driver = Driver::on("cedarbrake-hollow");
+    driver.key(Key::M);
+    let cell = "lettuce (leaf), by emitter line under mulch: allowed with conditions";
+    driver.harness.get_by_label(cell).click();
+    driver.harness.run();
+    assert!(
+        driver
+            .harness
+            .query_by_label_contains("Rule TX-04")
+            .is_some()
+    );
+    // A crop that the plan does not have is found by its name.
+    assert!(
+        driver
+            .harness
+            .query_by_label_contains("kale, by spray")
+            .is_none()
+    );
+    driver
+        .harness
+        .get_by_role_and_label(Role::TextInput, "Find a crop")
+        .focus();
+    driver.harness.run();
+    driver
+        .harness
+        .event(eframe::egui::Event::Text("kale".to_owned()));
+    driver.harness.run();
+    assert!(
+        driver
+            .harness
+            .query_by_label_contains("kale, by spray")
+            .is_some()
+    );
+    let lettuce = "lettuce (leaf), by furrows";
+    assert!(driver.harness.query_by_label_contains(lettuce).is_none());
+}
+
+#[test]
+fn the_kind_of_site_is_a_fact_that_can_be_stated() {
+    use aubergine_core::rulebook::SiteKind;
+    let mut driver = Driver::on("cedarbrake-hollow");
+    driver
+        .harness
+        .get_by_label("Kind of site: home of one household")
+        .click();
+    driver.harness.run();
+    driver.harness.get_by_label("community garden").click();
+    driver.harness.run();
+    assert_eq!(driver.app().plan().site.kind, SiteKind::CommunityGarden);
 }

@@ -6,6 +6,7 @@
 mod check;
 mod draw;
 mod input;
+mod letter;
 mod output;
 mod parts;
 mod report;
@@ -93,6 +94,16 @@ enum Command {
         /// The plan file.
         plan: PathBuf,
         /// The list, or - for standard output.
+        #[arg(short, long)]
+        output: PathBuf,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Writes the questions for the supplier of the water.
+    Letter {
+        /// The plan file.
+        plan: PathBuf,
+        /// The letter, a name ending in .pdf or .txt, or - for text on standard output.
         #[arg(short, long)]
         output: PathBuf,
         #[command(flatten)]
@@ -297,6 +308,11 @@ fn dispatch(command: &Command) -> Result<ExitCode, Failure> {
             output,
             common,
         } => parts::run(plan, output, common),
+        Command::Letter {
+            plan,
+            output,
+            common,
+        } => letter::run(plan, output, common),
         Command::Size {
             plan,
             zone,

@@ -4,11 +4,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use aubergine_core::analysis::evidence::{self, Evidence};
 use aubergine_core::analysis::readings::{self, FlowSpread, Way};
 use aubergine_core::analysis::sizing::{self, NoSizes, Sizing};
 use aubergine_core::analysis::working::{self, Working};
-use aubergine_core::analysis::{Analysis, Analyzer, Fix, ZoneReadings};
-use aubergine_core::drawing::{self, Drawing, ViewOptions};
+use aubergine_core::analysis::{Analysis, Analyzer, Fix, Setback, ZoneReadings, setbacks};
+use aubergine_core::contact::{MatrixRow, Ruling};
+use aubergine_core::drawing::{self, Drawing, View, ViewOptions};
 use aubergine_core::edit::History;
 use aubergine_core::file;
 use aubergine_core::geometry::PlanPoint;
@@ -76,6 +78,8 @@ pub struct App {
     ways: Asked<(String, SupplyCase), Option<Way>>,
     spreads: Asked<(Id, SupplyCase, UnitSystem), Vec<FlowSpread>>,
     workings: Asked<(String, SupplyCase), Option<Working>>,
+    evidences: Asked<Id, Vec<(Ruling, Evidence)>>,
+    matrices: Asked<Id, Vec<MatrixRow>>,
     /// The window is to be closed.
     pub(super) is_quitting: bool,
     analyzer: Analyzer,
@@ -90,6 +94,8 @@ pub struct Results {
     pub analysis: Arc<Analysis>,
     /// What is drawn.
     pub drawing: Arc<Drawing>,
+    /// Limits around places of the site, in the view that shows them.
+    pub setbacks: Arc<Vec<Setback>>,
     /// What it was drawn for.
     pub options: ViewOptions,
     /// Every object in words, in the units and case shown.
@@ -139,6 +145,7 @@ impl App {
             revision: history.revision(),
             analysis,
             drawing,
+            setbacks: Arc::default(),
             options,
             words: Arc::default(),
             drawn: 0,
@@ -160,6 +167,8 @@ impl App {
             ways: Asked::default(),
             spreads: Asked::default(),
             workings: Asked::default(),
+            evidences: Asked::default(),
+            matrices: Asked::default(),
             is_quitting: false,
             analyzer,
         };
@@ -253,6 +262,9 @@ impl App {
             return;
         }
         self.results.drawing = Arc::new(drawn(&self.history, &self.results.analysis, options));
+        let has_setbacks = options.view == View::Contact;
+        let setbacks = has_setbacks.then(|| setbacks(self.plan()));
+        self.results.setbacks = Arc::new(setbacks.unwrap_or_default());
         self.results.revision = revision;
         self.results.options = options;
         self.results.drawn += 1;
@@ -365,6 +377,28 @@ impl App {
         let (analysis, case) = (&self.results.analysis, self.view.case);
         self.workings.get(analysis, (of.to_owned(), case), || {
             working::working(self.plan(), analysis, of, case)
+        })
+    }
+
+    /// The verdicts on a planted place with what is behind them, worked out when it is first shown.
+    pub(super) fn evidence(&self, id: Id) -> Arc<Vec<(Ruling, Evidence)>> {
+        let analysis = &self.results.analysis;
+        self.evidences.get(analysis, id, || {
+            let of_water = analysis.contact.iter().flat_map(|(water, judged)| {
+                let rulings = judged.rulings.iter();
+                let rulings: Vec<&Ruling> = rulings.filter(|it| it.subject == id).collect();
+                let behind = evidence::evidence(self.plan(), analysis, *water, &rulings);
+                rulings.into_iter().cloned().zip(behind)
+            });
+            of_water.collect()
+        })
+    }
+
+    /// What the rules say of every crop under every method, worked out when it is first shown.
+    pub(super) fn crop_matrix(&self, water: Id) -> Arc<Vec<MatrixRow>> {
+        let analysis = &self.results.analysis;
+        self.matrices.get(analysis, water, || {
+            aubergine_core::analysis::crop_matrix(self.plan(), water)
         })
     }
 

@@ -38,6 +38,8 @@ pub enum Command {
     Export,
     /// Write the summary for paper.
     Print,
+    /// Write the questions for the supplier.
+    Letter,
     /// Add the rules of a town or a supplier.
     AddRules,
     /// Close the window.
@@ -82,6 +84,8 @@ pub enum Command {
     ViewPlain,
     /// Search pipe sizes of least cost for the whole plan.
     SizePipes,
+    /// What the rules say of every crop under every method.
+    Crops,
     /// Next supply case.
     NextCase,
     /// Grid on or off.
@@ -230,6 +234,12 @@ pub const TABLE: &[Entry] = &[
         "Print summary (PDF)…",
         "Write the summary for paper as a PDF, to be printed from any reader.",
         command("P"),
+    ),
+    row(
+        Command::Letter,
+        "Letter to the supplier…",
+        "Write the questions that only the supplier can answer, with the plan attached.",
+        None,
     ),
     row(
         Command::AddRules,
@@ -386,6 +396,12 @@ pub const TABLE: &[Entry] = &[
         "Object before",
         "Select the object before.",
         plain("PageUp"),
+    ),
+    row(
+        Command::Crops,
+        "Crops and methods…",
+        "What the rules say of every crop under every way of watering.",
+        plain("M"),
     ),
     row(Command::KeySheet, "Keys", "The sheet of keys.", plain("F1")),
     row(

@@ -5,7 +5,9 @@ use aubergine_core::drawing::build;
 use aubergine_core::drawing::sheet::{SheetInput, single_sheet};
 use aubergine_core::drawing::theme::Theme;
 use aubergine_core::model::Document;
-use aubergine_core::report::{Checked, Shown, check_json, check_text, client_report, parts_csv};
+use aubergine_core::report::{
+    Checked, Shown, check_json, check_text, client_report, parts_csv, plain_text, supplier_letter,
+};
 
 use super::state::ViewState;
 
@@ -66,17 +68,31 @@ pub const KINDS: &[Kind] = &[
     },
 ];
 
+/// The kinds in which the letter to the supplier is written.
+pub const LETTER_KINDS: &[Kind] = &[
+    Kind {
+        ending: "pdf",
+        words: "the letter with the plan",
+        make: letter,
+    },
+    Kind {
+        ending: "txt",
+        words: "its words alone",
+        make: letter_words,
+    },
+];
+
 /// The kind for a file name.
 #[must_use]
-pub fn kind_of(name: &str) -> Option<&'static Kind> {
+pub fn kind_of(name: &str, kinds: &'static [Kind]) -> Option<&'static Kind> {
     let ending = name.rsplit_once('.')?.1.to_lowercase();
-    KINDS.iter().find(|kind| kind.ending == ending)
+    kinds.iter().find(|kind| kind.ending == ending)
 }
 
 /// The kinds in words, for the dialog.
 #[must_use]
-pub fn kinds_in_words() -> String {
-    let each = KINDS
+pub fn kinds_in_words(kinds: &[Kind]) -> String {
+    let each = kinds
         .iter()
         .map(|kind| format!(".{} {}", kind.ending, kind.words));
     each.collect::<Vec<_>>().join("; ")
@@ -103,6 +119,17 @@ fn paper(source: &Source<'_>) -> Result<Vec<u8>, String> {
     let report = client_report(&checked);
     let pdf = aubergine_print::pdf(&report, source.date).map_err(|error| error.to_string())?;
     Ok(pdf.bytes)
+}
+
+fn letter(source: &Source<'_>) -> Result<Vec<u8>, String> {
+    let letter = supplier_letter(&checked(source)).map_err(|error| error.to_string())?;
+    let pdf = aubergine_print::pdf(&letter, source.date).map_err(|error| error.to_string())?;
+    Ok(pdf.bytes)
+}
+
+fn letter_words(source: &Source<'_>) -> Result<Vec<u8>, String> {
+    let letter = supplier_letter(&checked(source)).map_err(|error| error.to_string())?;
+    Ok(plain_text(&letter).into_bytes())
 }
 
 fn drawing(source: &Source<'_>) -> Result<Vec<u8>, String> {
@@ -162,11 +189,12 @@ mod tests {
             view: &ViewState::new(document.design.site.units),
             date: "2027-03-15",
         };
-        for kind in KINDS {
+        for kind in KINDS.iter().chain(LETTER_KINDS) {
             assert!((kind.make)(&source).unwrap().len() > 500, "{}", kind.ending);
         }
-        let picture = (kind_of("yard.PNG").unwrap().make)(&source).unwrap();
+        let picture = (kind_of("yard.PNG", KINDS).unwrap().make)(&source).unwrap();
         assert_eq!(&picture[..4], b"\x89PNG");
-        assert!(kind_of("yard").is_none() && kind_of("yard.doc").is_none());
+        let is_known = |name| kind_of(name, KINDS).is_some();
+        assert!(!is_known("yard") && !is_known("yard.doc"));
     }
 }

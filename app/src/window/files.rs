@@ -21,6 +21,8 @@ pub enum Ask {
     Export,
     /// A place for the summary on paper.
     Paper,
+    /// A place for the letter to the supplier.
+    Letter,
     /// Local rules to add.
     Rules,
 }
@@ -160,6 +162,9 @@ fn choose(ask: Ask, suggested: Option<&Path>) -> Option<PathBuf> {
             .save_file(),
         Ask::Export => dialog.set_title("Export").save_file(),
         Ask::Paper => dialog.set_title("Print the summary").save_file(),
+        Ask::Letter => dialog
+            .set_title("Write the letter to the supplier")
+            .save_file(),
         Ask::Rules => dialog
             .set_title("Add local rules")
             .add_filter("Rules", &["toml"])

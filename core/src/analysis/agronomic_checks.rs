@@ -151,7 +151,7 @@ fn salt(plan: &Plan) -> Vec<Finding> {
 }
 
 /// Whether a planted area gets a water by its fill, a line or a device.
-fn is_watered(plan: &Plan, bed: Id, water: Id) -> bool {
+pub(super) fn is_watered(plan: &Plan, bed: Id, water: Id) -> bool {
     let objects = &plan.objects;
     integrity::water_of(objects, bed) == Some(water)
         || objects

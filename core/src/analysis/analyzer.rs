@@ -7,18 +7,18 @@ use super::memo::Memo;
 use super::readings::{self, OpenedEnd};
 use super::zones::{SprayReach, ZoneAnalysis, spray_reach};
 use super::{
-    Analysis, agronomic_checks, assumptions, bed_checks, chain_checks, contact_input,
-    drawing_checks, hydraulic_checks, line_checks, newer_rules, sprayed, strength,
+    Analysis, agronomic_checks, assumptions, backflow_checks, bed_checks, chain_checks,
+    contact_input, drawing_checks, hydraulic_checks, line_checks, newer_rules, sprayed, strength,
 };
 use crate::catalog::EmissionPart;
 use crate::contact;
 use crate::finding::Finding;
-use crate::hydraulics::zones::Joints;
 use crate::hydraulics::{
     Network, OperatingSet, Prepared, Solution, SupplyCase, Tolerance, from_plan, solve,
 };
 use crate::ids::Id;
 use crate::layout::{self, BedLayout, Ground};
+use crate::model::Joints;
 use crate::model::{Bed, Plan, WaterKind};
 use crate::takeoff;
 
@@ -29,23 +29,9 @@ pub struct Analyzer {
     solves: Memo<(OperatingSet, SupplyCase), Network, Solution>,
     openings: Memo<Id, Network, Solution>,
     coverages: sprayed::Maps,
-    contacts: Memo<Id, contact::Input, Judged>,
+    grounds: contact_input::Grounds,
+    contacts: Memo<Id, contact::Input, contact::Output>,
     under_newer: newer_rules::Judgements,
-}
-
-/// What the rules say about one water, and what would change it.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Judged {
-    /// Rulings and findings.
-    pub output: contact::Output,
-    /// Other methods with a milder word, in the order of the rulings.
-    pub flips: Vec<Vec<contact::Flip>>,
-}
-
-fn judge(input: &contact::Input) -> Judged {
-    let output = contact::assess(input);
-    let flips = contact::flips(input, &output.rulings);
-    Judged { output, flips }
 }
 
 /// How often each analysis had to be worked out since the start.
@@ -78,12 +64,13 @@ impl Analyzer {
         let zones = self.solve_zones(plan, &ground, &joints, &beds);
         let sprays = spray_reaches(plan, &zones);
         let sprayed = sprayed::areas(plan, &zones, &mut self.coverages);
-        let contact = self.judge(plan, &zones, &sprays);
+        let contact = self.contact(plan, &zones, &sprays);
         let parts = Arc::new(takeoff::count(plan, &beds));
         let mut findings: Vec<Finding> = hydraulic_checks::all(plan, &zones);
         findings.extend(drawing_checks::all(plan, &zones, &parts));
         findings.extend(bed_checks::all(plan));
         findings.extend(chain_checks::all(plan, &zones));
+        findings.extend(backflow_checks::all(plan, &zones, &sprays));
         findings.extend(line_checks::all(plan, &zones));
         findings.extend(strength::all(plan, &zones));
         findings.extend(agronomic_checks::all(plan, &zones));
@@ -98,7 +85,7 @@ impl Analyzer {
         findings.extend(
             contact
                 .values()
-                .flat_map(|judged| judged.output.findings.iter().cloned()),
+                .flat_map(|judged| judged.findings.iter().cloned()),
         );
         findings.sort_by(|a, b| {
             let key = |finding: &Finding| {
@@ -200,24 +187,26 @@ impl Analyzer {
         zones
     }
 
-    fn judge(
+    /// What the rules say of each water that nobody drinks, by solved zones and what their sprays wet.
+    pub fn contact(
         &mut self,
         plan: &Plan,
         zones: &BTreeMap<Id, ZoneAnalysis>,
         sprays: &BTreeMap<Id, SprayReach>,
-    ) -> BTreeMap<Id, Arc<Judged>> {
+    ) -> BTreeMap<Id, Arc<contact::Output>> {
         let judged = plan
             .objects
             .waters
             .iter()
             .filter(|(_, water)| water.kind != WaterKind::Potable);
-        let outputs: BTreeMap<Id, Arc<Judged>> = judged
+        let outputs: BTreeMap<Id, Arc<contact::Output>> = judged
             .map(|(id, _)| {
-                let input = contact_input::of_water(plan, *id, zones, sprays);
-                (*id, self.contacts.get(id, input, judge))
+                let input = contact_input::of_water(plan, *id, zones, sprays, &mut self.grounds);
+                (*id, self.contacts.get(id, input, contact::assess))
             })
             .collect();
         self.contacts.keep(|id| outputs.contains_key(id));
+        self.grounds.keep(plan);
         outputs
     }
 }

@@ -98,6 +98,9 @@ pub(super) fn all(
     if !beyond.is_empty() {
         add("levels", beyond.clone(), vec![("ids", Value::Ids(beyond))]);
     }
+    if plan.site.measured_within.is_none() {
+        add("as_drawn", vec![], vec![]);
+    }
     let generic = num_generic_parts(plan);
     if generic > 0 {
         add(

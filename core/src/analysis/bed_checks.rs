@@ -1,4 +1,5 @@
-//! Judges beds on the drawing: without water, left by their line, lying on each other or on what is no ground to plant.
+//! Judges beds on the drawing: without water, left by their line, lying on each other, on what is no ground to plant or
+//! over the property line.
 
 use crate::finding::{Finding, Message, Severity, Value};
 use crate::geometry::{PlanVector, Polygon};
@@ -15,6 +16,7 @@ pub(super) fn all(plan: &Plan) -> Vec<Finding> {
     let mut findings: Vec<Finding> = unwatered(plan).into_iter().collect();
     findings.extend(left_by_their_line(plan));
     findings.extend(overlapping(plan));
+    findings.extend(outside(plan));
     findings
 }
 
@@ -142,6 +144,32 @@ fn overlapping(plan: &Plan) -> Vec<Finding> {
                 Severity::Check,
                 vec![a.id, b.id],
                 Message::new("drawing.beds_overlap", values),
+            ));
+        }
+    }
+    findings
+}
+
+/// Beds that reach over the property line, where one is drawn.
+fn outside(plan: &Plan) -> Vec<Finding> {
+    let yard = &plan.site.outline;
+    if yard.area() <= TOUCHING {
+        return Vec::new();
+    }
+    let mut findings = Vec::new();
+    for (id, bed) in &plan.objects.beds {
+        if bed.meta.state == State::ToRemove {
+            continue;
+        }
+        let outline = bed_outline(bed);
+        let area = outline.area() - outline.overlap(yard);
+        if area > TOUCHING {
+            let values = vec![("bed", Value::Ids(vec![*id])), ("area", Value::Area(area))];
+            findings.push(Finding::new(
+                "drawing.bed_outside",
+                Severity::Check,
+                vec![*id],
+                Message::new("drawing.bed_outside", values),
             ));
         }
     }

@@ -34,7 +34,7 @@ pub(super) fn all(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Findin
 }
 
 /// Runs and devices on the way to the first emitter of each owner, from the supply on; each way once.
-fn ways(zone: &ZoneAnalysis) -> BTreeSet<Vec<Id>> {
+pub(super) fn ways(zone: &ZoneAnalysis) -> BTreeSet<Vec<Id>> {
     let built = &zone.built;
     let feeding = zone.feeding(SupplyCase::Normal);
     let owner_of: BTreeMap<usize, Id> = built

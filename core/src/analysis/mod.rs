@@ -5,11 +5,13 @@
 mod agronomic_checks;
 mod analyzer;
 mod assumptions;
+mod backflow_checks;
 mod bed_checks;
 mod chain_checks;
 mod contact_input;
 mod drawing_checks;
 mod effect;
+pub mod evidence;
 mod fixes;
 mod hydraulic_checks;
 mod line_checks;
@@ -28,15 +30,16 @@ mod zones;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-pub use analyzer::{Analyzer, Judged, Recomputed};
+pub use analyzer::{Analyzer, Recomputed};
 pub use assumptions::Assumption;
-pub use contact_input::class_in_words;
+pub use contact_input::{Setback, class_in_words, crop_matrix, setbacks};
 pub use effect::{Effect, Progress, preview};
 pub use fixes::{Fix, fixes, fixes_for_all};
 pub use readings::{ZoneReadings, readings};
 pub use sprayed::SprayedArea;
 pub use zones::{EmitterResult, SprayReach, ZoneAnalysis};
 
+use crate::contact;
 use crate::finding::{Finding, Severity};
 use crate::hydraulics::SupplyCase;
 use crate::ids::Id;
@@ -58,7 +61,7 @@ pub struct Analysis {
     /// How the water of sprays falls, by planted area.
     pub sprayed: BTreeMap<Id, SprayedArea>,
     /// Verdicts, one a reclaimed or other non-potable water, by water.
-    pub contact: BTreeMap<Id, Arc<Judged>>,
+    pub contact: BTreeMap<Id, Arc<contact::Output>>,
     /// Parts.
     pub parts: Arc<PartsList>,
     /// Findings, gravest first, then by check and subjects.
@@ -95,10 +98,7 @@ impl Analysis {
     /// The strictest verdict on a planted area or plant.
     #[must_use]
     pub fn worst_verdict(&self, id: Id) -> Option<Verdict> {
-        let rulings = self
-            .contact
-            .values()
-            .flat_map(|judged| &judged.output.rulings);
+        let rulings = self.contact.values().flat_map(|judged| &judged.rulings);
         rulings
             .filter(|ruling| ruling.subject == id)
             .map(|ruling| ruling.verdict)

@@ -4,7 +4,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::analyzer::Judged;
 use super::contact_input;
 use super::memo::Memo;
 use super::zones::{SprayReach, ZoneAnalysis};
@@ -20,7 +19,11 @@ use crate::text;
 const MOST_TOLD: usize = 6;
 
 /// What waters are judged like under the program's text of a book.
-pub(super) type Judgements = Memo<(String, Id), Input, Output>;
+#[derive(Debug, Default)]
+pub(super) struct Judgements {
+    judged: Memo<(String, Id), Input, Output>,
+    grounds: contact_input::Grounds,
+}
 
 /// A book the plan carries, and the program's own of that name, where they differ.
 fn differing(plan: &Plan) -> impl Iterator<Item = (&Rulebook, &'static Rulebook)> {
@@ -44,8 +47,11 @@ pub(super) fn all(
     plan: &Plan,
     zones: &BTreeMap<Id, ZoneAnalysis>,
     sprays: &BTreeMap<Id, SprayReach>,
-    contact: &BTreeMap<Id, Arc<Judged>>,
-    judgements: &mut Judgements,
+    contact: &BTreeMap<Id, Arc<Output>>,
+    Judgements {
+        judged: judgements,
+        grounds,
+    }: &mut Judgements,
 ) -> Vec<Finding> {
     let mut asked = BTreeSet::new();
     let findings = differing(plan)
@@ -55,11 +61,11 @@ pub(super) fn all(
             let mut changes = Vec::new();
             let mut subjects = Vec::new();
             for (water, judged) in contact {
-                let input = contact_input::of_water(&other, *water, zones, sprays);
+                let input = contact_input::of_water(&other, *water, zones, sprays, grounds);
                 let key = (own.id.clone(), *water);
                 let then = judgements.get(&key, input, contact::assess);
                 asked.insert(key);
-                for (was, is) in changed(&judged.output.rulings, &then.rulings) {
+                for (was, is) in changed(&judged.rulings, &then.rulings) {
                     subjects.push(was.subject);
                     changes.push(told(was, is));
                 }

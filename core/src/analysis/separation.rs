@@ -5,7 +5,7 @@
 //! leaves the limit within that length). What is nearer than the limit beyond it counts.
 
 use crate::contact::{CrossingFacts, MeasuredDistance};
-use crate::geometry::Polyline;
+use crate::geometry::{Frame, Polyline};
 use crate::ids::Id;
 use crate::model::{Pipe, Plan, WaterKind};
 use crate::rulebook::{Limit, Place};
@@ -21,16 +21,23 @@ pub(super) fn side_by_side(
     limits_of: impl Fn(Place) -> Vec<Limit>,
 ) -> Vec<MeasuredDistance> {
     let mut found = Vec::new();
+    // What is far enough by less than the drawing is exact is asked about too.
+    let uncertainty = plan.site.measured_within.unwrap_or_default();
+    let asked = [Place::PotableMain, Place::PotableYardLine].map(|place| (place, limits_of(place)));
     for ((id, run), (other_id, other)) in pairs(plan, reclaimed) {
         let place = place_of(other);
-        let limits = limits_of(place);
-        let Some(largest) = limits
-            .iter()
-            .map(|limit| limit.length())
-            .max_by(Length::total_cmp)
-        else {
+        let Some((_, limits)) = asked.iter().find(|(known, _)| *known == place) else {
             continue;
         };
+        // They stand in order.
+        let Some(largest) = limits.last().map(|limit| limit.length() + uncertainty) else {
+            continue;
+        };
+        let half_bores = half_outsides(plan, run, other);
+        let frames = Frame::around(&run.vertices.0).zip(Frame::around(&other.vertices.0));
+        if frames.is_none_or(|(own, other)| own.gap(other) - half_bores >= largest) {
+            continue;
+        }
         let crossings: Vec<Length> = run
             .vertices
             .crossings(&other.vertices)
@@ -38,7 +45,6 @@ pub(super) fn side_by_side(
             .map(|crossing| crossing.station)
             .collect();
         let nearest = nearest_beyond_crossings(&run.vertices, &other.vertices, &crossings, largest);
-        let half_bores = half_outsides(plan, run, other);
         let distance = (nearest - half_bores).max(Length::ZERO);
         if distance >= largest {
             continue;

@@ -240,7 +240,7 @@ fn judge_known(
         .iter()
         .filter_map(|book| {
             let by_class = book
-                .classes_for(&input.water_class)
+                .classes_for(input.class_in(book))
                 .into_iter()
                 .filter_map(|class| {
                     let cell = cell(class, input.site, planting, prepared, touch);

@@ -3,6 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::input::Input;
 use super::result::{Fact, Match, Ruling};
 use crate::finding::{Basis, Finding, Message, Severity, Value, listed};
 use crate::ids::Id;
@@ -130,7 +131,31 @@ fn overlap(group: &[&Ruling]) -> Option<Area> {
         .max_by(Area::total_cmp)
 }
 
-/// Advice that is stricter than the rule: beside the verdict, never instead of it.
+/// Books that advise, and cannot as long as nobody tells the class of the water in their words: one Check a book.
+pub(super) fn of_silent_advice(input: &Input) -> Vec<Finding> {
+    let silent = input.books.iter().filter(|book| {
+        !book.binding && !book.overlay && !input.plantings.is_empty() && input.is_unsorted_by(book)
+    });
+    silent
+        .map(|book| {
+            let classes = book.water_classes.iter().map(|class| class.label.clone());
+            let values = vec![
+                ("title", Value::Text(book.title.clone())),
+                ("classes", Value::Text(listed(classes))),
+                ("ask", Value::Text(book.ask.clone())),
+            ];
+            Finding::new(
+                format!("contact.advice_class.{}", book.id),
+                Severity::Check,
+                input.water.into_iter().collect(),
+                Message::new("contact.advice_class", values),
+            )
+        })
+        .collect()
+}
+
+/// Advice that is stricter than the rule: beside the verdict, never instead of it. What only somebody else can answer is asked
+/// once for all beds.
 fn advised(rulings: &[Ruling]) -> Vec<Finding> {
     let mut groups: BTreeMap<Subject, Vec<(&Ruling, &Match)>> = BTreeMap::new();
     for ruling in rulings {
@@ -141,7 +166,7 @@ fn advised(rulings: &[Ruling]) -> Vec<Finding> {
         for row in stricter {
             let cited = &row.citation;
             let subject = (
-                Some((ruling.subject, ruling.zone)),
+                (row.verdict != Verdict::Ask).then_some((ruling.subject, ruling.zone)),
                 row.verdict,
                 cited.book.clone(),
                 cited.rule.clone(),

@@ -19,7 +19,7 @@ fn binding(input: &Input) -> impl Iterator<Item = &Rulebook> {
 }
 
 fn applies(input: &Input, book: &Rulebook, when: &When) -> bool {
-    book.classes_for(&input.water_class)
+    book.classes_for(input.class_in(book))
         .iter()
         .any(|class| when.fits_place(class, input.site))
 }
@@ -52,6 +52,12 @@ fn judge_outlet(input: &Input, outlet: &OutletFacts) -> Option<Finding> {
         format!("{} ({crops})", named(&beds))
     }));
     let (key, severity) = match (failed, reach.is_empty()) {
+        // Even where no rule speaks against it, whoever unscrews the joint has an outlet.
+        (None, _) if outlet.joint => ("hose_joint.ask", Severity::Check),
+        (Some((_, row)), _) if outlet.joint => match row.severity {
+            PlaceSeverity::Stop => ("hose_joint.banned", Severity::Stop),
+            PlaceSeverity::Check => ("hose_joint.ask_rule", Severity::Check),
+        },
         (None, true) => return None,
         (None, false) => ("outlet.reach", Severity::Check),
         (Some((_, row)), no_reach) => match (row.severity, no_reach) {
@@ -72,7 +78,7 @@ fn judge_outlet(input: &Input, outlet: &OutletFacts) -> Option<Finding> {
     Some(Finding {
         citation: failed.map(|(book, row)| book.cite(&row.id, &row.origin)),
         ..Finding::new(
-            "outlet",
+            if outlet.joint { "hose_joint" } else { "outlet" },
             severity,
             vec![outlet.subject],
             Message::new(key, values),
@@ -176,6 +182,7 @@ fn sign_lacks(row: &SignRule, sign: &SignPost) -> Vec<String> {
 pub(super) fn of_signs(input: &Input) -> Vec<Finding> {
     let uses_water = !input.plantings.is_empty()
         || !input.marking.is_empty()
+        || !input.signs.ponds.is_empty()
         || input.outlets.iter().any(|outlet| outlet.reclaimed);
     if !uses_water {
         return Vec::new();
@@ -193,6 +200,7 @@ pub(super) fn of_signs(input: &Input) -> Vec<Finding> {
             let short = match row.place {
                 SignPlace::Entry => short_at_entries(input, row),
                 SignPlace::Outlet => short_at_outlets(input, row),
+                SignPlace::Pond => short_at_ponds(input, row),
             };
             if short.is_empty() {
                 continue;
@@ -228,8 +236,11 @@ pub(super) fn of_signs(input: &Input) -> Vec<Finding> {
 /// The default book asks for signs and steps back where a book for the place is in force. Where that book asks for none,
 /// the wish of the default must not vanish without a word.
 fn not_asked(input: &Input) -> Option<Finding> {
-    let is_asked =
-        binding(input).any(|book| book.signs.iter().any(|row| applies(input, book, &row.when)));
+    let asks = |row: &SignRule| row.place != SignPlace::Pond && !row.only_if_present;
+    let is_asked = binding(input).any(|book| {
+        let mut rows = book.signs.iter();
+        rows.any(|row| asks(row) && applies(input, book, &row.when))
+    });
     let default = built_in_book(GENERIC)?;
     if is_asked || !input.signs.signs.is_empty() {
         return None;
@@ -277,18 +288,33 @@ fn short_at_entries(input: &Input, row: &SignRule) -> Vec<Shortcoming> {
     let facts = &input.signs;
     let mut short = Vec::new();
     for entry in &facts.entries {
-        let signs = facts.signs.iter().filter(|sign| sign.near == Some(*entry));
-        short.extend(
-            best(row, signs).unwrap_or_else(|| vec![(Some(*entry), missing_at(entry.to_string()))]),
-        );
+        short.extend(short_at(input, row, *entry));
     }
     for sign in facts.signs.iter().filter(|sign| sign.near.is_none()) {
         short.extend(best(row, std::iter::once(sign)).unwrap_or_default());
     }
-    if facts.entries.is_empty() && facts.signs.is_empty() {
+    if facts.entries.is_empty() && facts.signs.is_empty() && !row.only_if_present {
         short.push((None, missing_at(text::get("sign.any_entry").to_owned())));
     }
     short
+}
+
+/// What the best sign at a place lacks; a missing one counts only where one must stand.
+fn short_at(input: &Input, row: &SignRule, place: Id) -> Vec<Shortcoming> {
+    let signs = input.signs.signs.iter();
+    let signs = signs.filter(|sign| sign.near == Some(place));
+    best(row, signs).unwrap_or_else(|| {
+        if row.only_if_present {
+            Vec::new()
+        } else {
+            vec![(Some(place), missing_at(place.to_string()))]
+        }
+    })
+}
+
+fn short_at_ponds(input: &Input, row: &SignRule) -> Vec<Shortcoming> {
+    let ponds = input.signs.ponds.iter();
+    ponds.flat_map(|pond| short_at(input, row, *pond)).collect()
 }
 
 /// An outlet that is locked away needs no sign of its own; words on the outlet itself count as one.
@@ -300,11 +326,7 @@ fn short_at_outlets(input: &Input, row: &SignRule) -> Vec<Shortcoming> {
         {
             continue;
         }
-        let signs = input.signs.signs.iter();
-        let signs = signs.filter(|sign| sign.near == Some(outlet.subject));
-        short.extend(
-            best(row, signs).unwrap_or_else(|| vec![(Some(outlet.subject), missing_at(name))]),
-        );
+        short.extend(short_at(input, row, outlet.subject));
     }
     short
 }

@@ -1,5 +1,6 @@
 //! What the contact analysis needs to know, as plain data that a caller fills from a drawing.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::catalog::crops::{Crop, Position, UsualPreparation};
@@ -13,10 +14,14 @@ use crate::units::{Area, Length};
 /// Everything the rules are asked about.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Input {
+    /// The water itself, for findings about it.
+    pub water: Option<Id>,
     /// The books in force. Without a binding one the generic book decides.
     pub books: Vec<Arc<Rulebook>>,
     /// The class the supplier stated, in the words of the book, or `unknown`.
     pub water_class: String,
+    /// The same in the words of single books, by book.
+    pub class_by_book: BTreeMap<String, String>,
     /// Kind of site.
     pub site: SiteKind,
     /// Beds that many people share, where promises about cooking do not hold.
@@ -25,6 +30,8 @@ pub struct Input {
     pub plantings: Vec<Planting>,
     /// Measured distances.
     pub distances: Vec<MeasuredDistance>,
+    /// How much less a distance may be on site than on the drawing.
+    pub uncertainty: Length,
     /// Crossings of reclaimed and drinking-water pipes.
     pub crossings: Vec<CrossingFacts>,
     /// Outlets that a person can open.
@@ -35,6 +42,22 @@ pub struct Input {
     pub service: Option<ServiceFacts>,
     /// Colour of the parts.
     pub marking: Vec<MarkingFacts>,
+}
+
+impl Input {
+    /// What was stated of the water, in the words of a book where somebody used them.
+    #[must_use]
+    pub fn class_in(&self, book: &Rulebook) -> &str {
+        let own = self.class_by_book.get(&book.id);
+        own.map_or(self.water_class.as_str(), String::as_str)
+    }
+
+    /// Whether a book sorts the water into classes of which none was stated.
+    #[must_use]
+    pub fn is_unsorted_by(&self, book: &Rulebook) -> bool {
+        let class = self.class_in(book);
+        !book.judges_unknown && !book.water_classes.is_empty() && !book.knows_class(class)
+    }
 }
 
 /// One plant, or one crop of a bed, under one zone.
@@ -225,6 +248,8 @@ pub struct OutletFacts {
     pub subject: Id,
     /// It gives reclaimed water.
     pub reclaimed: bool,
+    /// Not drawn as an outlet: a joint with a hose thread, which anybody can make one.
+    pub joint: bool,
     /// Behind a lock.
     pub locked: bool,
     /// Worked only by a special tool.
@@ -257,6 +282,8 @@ pub struct ReachedBed {
 pub struct SignFacts {
     /// The entries of the site.
     pub entries: Vec<Id>,
+    /// Ponds, fountains and tanks that hold the water.
+    pub ponds: Vec<Id>,
     /// The signs.
     pub signs: Vec<SignPost>,
 }
@@ -266,7 +293,7 @@ pub struct SignFacts {
 pub struct SignPost {
     /// The sign.
     pub subject: Id,
-    /// The entry or outlet it stands at.
+    /// The entry, outlet or pond it stands at.
     pub near: Option<Id>,
     /// What stands on it.
     pub lettering: Lettering,

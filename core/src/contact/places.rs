@@ -1,10 +1,14 @@
 //! Distances, entries into places, pipes side by side and pipes that cross.
 
+use std::sync::LazyLock;
+
 use super::books_in_force;
 use super::input::{CrossingFacts, Input, MeasuredDistance};
-use crate::finding::{Finding, Message, Severity, Value};
+use crate::finding::{Citation, Finding, Message, Severity, Value};
 use crate::ids::Id;
-use crate::rulebook::{DRAWING_RESOLUTION, DistanceRule, Limit, Place, PlaceSeverity, Rulebook};
+use crate::rulebook::{
+    DRAWING_RESOLUTION, DistanceRule, GENERIC, Limit, Place, PlaceSeverity, Rulebook, built_in_book,
+};
 use crate::units::Length;
 
 /// How a measured distance misses a row.
@@ -18,6 +22,8 @@ enum Miss {
     TooLow(Limit),
     /// Nobody told how much higher it lies.
     HeightUnknown(Limit),
+    /// Far enough on the drawing, but by less than the drawing is exact.
+    Unsure,
 }
 
 /// A row that is missed.
@@ -28,17 +34,78 @@ struct Missed<'a> {
     severity: Severity,
 }
 
+/// The default book as advice: where a book for the place is in force it binds nobody, but a wetted play area or well must not
+/// go untold because that book is silent.
+static ADVICE: LazyLock<Option<Rulebook>> = LazyLock::new(|| {
+    built_in_book(GENERIC).map(|book| Rulebook {
+        binding: false,
+        ..book.clone()
+    })
+});
+
 /// What the measured distances give reason to tell.
 pub(super) fn of_distances(input: &Input) -> Vec<Finding> {
+    let books = books_in_force(input);
+    let advice = ADVICE
+        .as_ref()
+        .filter(|advice| books.iter().all(|book| book.id != advice.id));
     let mut findings = Vec::new();
-    for book in books_in_force(input) {
-        for measured in &input.distances {
+    for measured in &input.distances {
+        for book in &books {
             for finding in judge(input, book, measured) {
                 keep_worst(&mut findings, finding);
             }
         }
+        let advised = advice.map(|book| judge(input, book, measured));
+        let advised =
+            advised.filter(|told| !told.is_empty() && !is_covered(input, &books, measured));
+        for finding in advised.into_iter().flatten() {
+            keep_worst(&mut findings, finding);
+        }
     }
     findings
+}
+
+/// Whether a book in force speaks of these objects and that place, whatever the class of the water turns out to be. A spray is
+/// measured from its wetted edge and from its spray edge: one of them is enough.
+fn is_covered(input: &Input, books: &[&Rulebook], measured: &MeasuredDistance) -> bool {
+    let starts = input
+        .distances
+        .iter()
+        .filter(|other| other.to == measured.to && other.subjects == measured.subjects)
+        .map(|other| other.from)
+        .collect::<Vec<_>>();
+    books.iter().filter(|book| book.binding).any(|book| {
+        let speaks = |class: &&str| {
+            book.distances.iter().any(|row| {
+                row.from.iter().any(|from| starts.contains(from))
+                    && (row.to.contains(&measured.to) || row.ask_to.contains(&measured.to))
+                    && row.when.fits_place(class, input.site)
+            })
+        };
+        book.classes_for(input.class_in(book)).iter().all(speaks)
+    })
+}
+
+/// The largest distance that the rules in force ask wetted ground to keep from such a place, whatever class the water turns out
+/// to be; `None` where no rule asks for any.
+#[must_use]
+pub fn largest_setback(input: &Input, to: Place) -> Option<(Length, Citation)> {
+    let rows = books_in_force(input).into_iter().flat_map(|book| {
+        let classes = book.classes_for(input.class_in(book));
+        book.distances.iter().filter_map(move |row| {
+            let is_wet = |from: &Place| matches!(from, Place::WettedEdge | Place::SprayEdge);
+            let speaks = row.from.iter().any(is_wet) && row.to.contains(&to) && !row.crossing;
+            let holds = |class: &&str| row.when.fits_place(class, input.site);
+            (speaks && classes.iter().any(holds)).then_some((book, row))
+        })
+    });
+    let (book, row) = rows.max_by(|(_, a), (_, b)| {
+        let (a, b) = (a.minimum.length(), b.minimum.length());
+        a.total_cmp(&b)
+    })?;
+    let limit = row.minimum.length();
+    (limit > Length::ZERO).then(|| (limit, book.cite(&row.id, &row.origin)))
 }
 
 /// The same row about the same objects speaks once: the graver, then the shorter distance or the longer reach.
@@ -64,7 +131,7 @@ fn keep_worst(findings: &mut Vec<Finding>, new: Finding) {
 }
 
 fn judge(input: &Input, book: &Rulebook, measured: &MeasuredDistance) -> Vec<Finding> {
-    let classes = book.classes_for(&input.water_class);
+    let classes = book.classes_for(input.class_in(book));
     let by_class: Vec<Vec<Missed<'_>>> = classes
         .iter()
         .map(|class| missed_rows(input, book, class, measured))
@@ -111,10 +178,14 @@ fn judge(input: &Input, book: &Rulebook, measured: &MeasuredDistance) -> Vec<Fin
         findings.extend(
             uncertain
                 .last()
-                .map(|missed| class_question(book, measured, missed)),
+                .map(|missed| class_question(input, book, measured, missed)),
         );
     }
-    findings.extend(certain.iter().map(|missed| finding(book, measured, missed)));
+    findings.extend(
+        certain
+            .iter()
+            .map(|missed| finding(input, book, measured, missed)),
+    );
     findings
 }
 
@@ -133,7 +204,7 @@ fn missed_rows<'a>(
                 .iter()
                 .any(|relief| measured.reliefs.contains(relief))
         })
-        .filter_map(|row| missed(book, row, measured))
+        .filter_map(|row| missed(book, row, measured, input.uncertainty))
         .collect()
 }
 
@@ -141,16 +212,20 @@ fn missed<'a>(
     book: &Rulebook,
     row: &'a DistanceRule,
     measured: &MeasuredDistance,
+    uncertainty: Length,
 ) -> Option<Missed<'a>> {
     let is_bound = row.to.contains(&measured.to);
     if !is_bound && !row.ask_to.contains(&measured.to) {
         return None;
     }
-    let miss = miss_of(row, measured, is_bound)?;
+    let miss = miss_of(row, measured, is_bound).or_else(|| {
+        let least = measured.distance - uncertainty;
+        (is_bound && !row.minimum.is_met_by(least)).then_some(Miss::Unsure)
+    })?;
     let is_stop = is_bound
         && book.binding
         && row.severity == PlaceSeverity::Stop
-        && !matches!(miss, Miss::HeightUnknown(_));
+        && !matches!(miss, Miss::HeightUnknown(_) | Miss::Unsure);
     let severity = if is_stop {
         Severity::Stop
     } else {
@@ -202,7 +277,12 @@ fn values(
     ]
 }
 
-fn finding(book: &Rulebook, measured: &MeasuredDistance, missed: &Missed<'_>) -> Finding {
+fn finding(
+    input: &Input,
+    book: &Rulebook,
+    measured: &MeasuredDistance,
+    missed: &Missed<'_>,
+) -> Finding {
     let row = missed.row;
     let is_bound = row.to.contains(&measured.to);
     let mut values = values(
@@ -246,6 +326,11 @@ fn finding(book: &Rulebook, measured: &MeasuredDistance, missed: &Missed<'_>) ->
             above,
         ),
         Miss::HeightUnknown(above) => (".above", "setback.height_unknown", None, above),
+        Miss::Unsure => {
+            values.push(("within", Value::Length(input.uncertainty)));
+            let distance = Value::Distance(measured.distance);
+            (".tape", "setback.tape", Some(distance), row.minimum)
+        }
     };
     values.push(("distance", Value::Distance(measured.distance)));
     values.push(("limit", Value::Length(limit.length())));
@@ -263,8 +348,13 @@ fn finding(book: &Rulebook, measured: &MeasuredDistance, missed: &Missed<'_>) ->
 }
 
 /// For an unknown class: some class would miss a row.
-fn class_question(book: &Rulebook, measured: &MeasuredDistance, missed: &Missed<'_>) -> Finding {
-    let mut told = finding(book, measured, missed);
+fn class_question(
+    input: &Input,
+    book: &Rulebook,
+    measured: &MeasuredDistance,
+    missed: &Missed<'_>,
+) -> Finding {
+    let mut told = finding(input, book, measured, missed);
     told.severity = Severity::Check;
     "setback.ask_class".clone_into(&mut told.message.key);
     told
@@ -302,20 +392,28 @@ fn judge_crossing(
 ) -> Option<Finding> {
     let is_bound = row.to.contains(&crossing.potable);
     let applies = book
-        .classes_for(&input.water_class)
+        .classes_for(input.class_in(book))
         .iter()
         .any(|class| row.when.fits_place(class, input.site));
     if !applies || !is_bound && !row.ask_to.contains(&crossing.potable) {
         return None;
     }
     let above = row.above?;
-    let (key, severity) = match crossing.vertical_gap {
-        Some(gap) if above.is_met_by(gap) => return None,
-        Some(_) if is_bound && book.binding && row.severity == PlaceSeverity::Stop => {
-            ("setback.too_low", Severity::Stop)
-        }
-        Some(_) => ("setback.too_low", Severity::Check),
-        None => ("setback.height_unknown", Severity::Check),
+    let gap = crossing
+        .vertical_gap
+        .map(|gap| if row.either_way { gap.abs() } else { gap });
+    let key = match (gap, row.either_way) {
+        (Some(gap), _) if above.is_met_by(gap) => return None,
+        (Some(_), false) => "setback.too_low",
+        (None, false) => "setback.height_unknown",
+        (Some(_), true) => "setback.gap_small",
+        (None, true) => "setback.gap_unknown",
+    };
+    let is_stop = gap.is_some() && is_bound && book.binding && row.severity == PlaceSeverity::Stop;
+    let severity = if is_stop {
+        Severity::Stop
+    } else {
+        Severity::Check
     };
     let mut values = values(
         book,
@@ -326,7 +424,7 @@ fn judge_crossing(
     );
     values.push(("limit", Value::Length(above.length())));
     Some(Finding {
-        measured: crossing.vertical_gap.map(Value::Distance),
+        measured: gap.map(Value::Distance),
         limit: Some(Value::Length(above.length())),
         citation: Some(book.cite(&row.id, &row.origin)),
         ..Finding::new(

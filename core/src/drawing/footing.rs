@@ -44,7 +44,7 @@ impl Footings {
     /// those that reach it by spray, because the throw follows the pressure.
     pub fn of_verdict(&self, analysis: &Analysis, subject: Id) -> Footing {
         footing(analysis.contact.iter().any(|(water, judged)| {
-            let mut rulings = judged.output.rulings.iter();
+            let mut rulings = judged.rulings.iter();
             rulings.any(|ruling| {
                 let by_spray = ruling.overlap.is_some();
                 ruling.subject == subject

@@ -1,19 +1,21 @@
 //! Putting a device into a run: the run keeps its name up to the device, a new run goes on behind it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::EditError;
 use crate::geometry::{PlanPoint, Polyline};
 use crate::ids::{Id, Kind};
 use crate::model::{
-    Device, DeviceKind, End, NextId, Object, Objects, Pipe, PipeRole, Plan, PortRef, integrity,
+    Device, DeviceKind, End, Joints, NextId, Object, Objects, Pipe, PipeRole, Plan, PortRef,
+    integrity,
 };
 use crate::units::Length;
 
 /// Cuts a pipe at a station and puts the device there.
 ///
-/// Water is taken to flow from the start of the run to its end.
+/// Water is taken to flow from the start of the run to its end; a run that was drawn towards its supply is turned first, or
+/// the device would stand the wrong way round.
 pub(super) fn device(
     plan: &mut Plan,
     next_id: &mut NextId,
@@ -22,13 +24,15 @@ pub(super) fn device(
     device: &Device,
     added: &mut Vec<Id>,
 ) -> Result<(), EditError> {
-    let pipe = plan
-        .objects
-        .pipes
-        .get(&pipe_id)
-        .cloned()
-        .ok_or(EditError::NotThere(pipe_id))?;
-    let length = pipe.vertices.length();
+    let find = |objects: &Objects| objects.pipes.get(&pipe_id).cloned();
+    let drawn = find(&plan.objects).ok_or(EditError::NotThere(pipe_id))?;
+    let length = drawn.vertices.length();
+    let (pipe, station) = if is_drawn_upstream(&plan.objects, pipe_id, &drawn) {
+        turn(&mut plan.objects, pipe_id, &drawn);
+        (find(&plan.objects).unwrap_or(drawn), length - station)
+    } else {
+        (drawn, station)
+    };
     let no_room = EditError::NoRoom(pipe_id);
     if !(station > Length::ZERO && station < length) {
         return Err(no_room);
@@ -80,6 +84,31 @@ pub(super) fn device(
     }
     added.extend([device_id, rest_id]);
     Ok(())
+}
+
+/// Whether only the end of a run hangs on a supply.
+fn is_drawn_upstream(objects: &Objects, id: Id, pipe: &Pipe) -> bool {
+    let joints = Joints::of(objects);
+    let is_fed = |end: &End, port: &str| {
+        let own = PortRef::new(id, port);
+        let others = integrity::joints(objects)
+            .filter(|(_, end)| end.port() == Some(&own))
+            .map(|(other, _)| other);
+        let ends = end.port().map(|port| port.object).into_iter();
+        let reached = joints.reached(ends.chain(others), &BTreeSet::from([id]));
+        reached.iter().any(|id| id.kind == Kind::Supply)
+    };
+    is_fed(&pipe.end, "end") && !is_fed(&pipe.start, "start")
+}
+
+/// Turns a run and keeps what is joined to its ends.
+fn turn(objects: &mut Objects, id: Id, pipe: &Pipe) {
+    objects.put(id, Object::Pipe(Arc::new(pipe.turned())));
+    let port = |name: &str| PortRef::new(id, name);
+    // By way of a name that no port has, so that the two do not run together.
+    for (from, to) in [("start", "turning"), ("end", "start"), ("turning", "end")] {
+        rename_joints(objects, &port(from), &port(to));
+    }
 }
 
 /// What leads to a zone valve is under pressure all the time: laterals on the way up to the supply become mains. Where another

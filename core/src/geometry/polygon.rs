@@ -1,8 +1,10 @@
 //! Simple closed outlines: beds, lawns, buildings, wetted areas.
 
-use geo::{Area as _, BooleanOps as _, Validation as _};
+use std::cell::LazyCell;
 
-use super::{PlanPoint, PlanVector, Polyline};
+use geo::{Area as _, BooleanOps as _, Buffer as _, Validation as _};
+
+use super::{PlanPoint, PlanVector, Polyline, frame};
 use crate::units::{Angle, Area, Length};
 
 /// A closed outline; the last point joins the first. Fewer than three points enclose nothing.
@@ -85,7 +87,7 @@ impl Polygon {
     /// The area shared with another outline.
     #[must_use]
     pub fn overlap(&self, other: &Self) -> Area {
-        if !self.is_region() || !other.is_region() {
+        if !self.is_region() || !other.is_region() || !frame::meet(&self.0, &other.0) {
             return Area::ZERO;
         }
         Area::from_square_metres(self.to_geo().intersection(&other.to_geo()).unsigned_area())
@@ -94,17 +96,19 @@ impl Polygon {
     /// The parts shared with another outline. Both are taken to be simple, so that no part has a hole.
     #[must_use]
     pub fn shared(&self, other: &Self) -> Vec<Self> {
-        if !self.is_region() || !other.is_region() {
+        if !self.is_region() || !other.is_region() || !frame::meet(&self.0, &other.0) {
             return Vec::new();
         }
         let shared = self.to_geo().intersection(&other.to_geo());
-        let ring = |part: &geo::Polygon<f64>| {
-            let mut points = part.exterior().0.clone();
-            // The closing point is not written twice here.
-            points.pop();
-            Self(points.iter().map(|at| PlanPoint::new(at.x, at.y)).collect())
-        };
-        shared.0.iter().map(ring).collect()
+        let parts = shared.0.iter();
+        parts.map(|part| Self::of_ring(part.exterior())).collect()
+    }
+
+    fn of_ring(ring: &geo::LineString<f64>) -> Self {
+        let mut points = ring.0.clone();
+        // The closing point is not written twice here.
+        points.pop();
+        Self(points.iter().map(|at| PlanPoint::new(at.x, at.y)).collect())
     }
 
     /// The area outside another outline.
@@ -119,10 +123,10 @@ impl Polygon {
         if !self.is_region() {
             return Area::ZERO;
         }
-        let own = self.to_geo();
+        let own = LazyCell::new(|| self.to_geo());
         let shared = others
             .into_iter()
-            .filter(|other| other.is_region())
+            .filter(|other| other.is_region() && frame::meet(&self.0, &other.0))
             .map(|other| own.intersection(&other.to_geo()))
             .reduce(|all, next| all.union(&next));
         shared.map_or(Area::ZERO, |shared| {
@@ -158,6 +162,31 @@ impl Polygon {
     #[must_use]
     pub fn boundary(&self) -> Polyline {
         Polyline(self.0.iter().chain(self.0.first()).copied().collect())
+    }
+
+    /// The edges of the ground within a distance, for the eye: what is rounded has corners. A point or a line is an outline
+    /// here, too.
+    #[must_use]
+    pub fn grown(&self, by: Length) -> Vec<Self> {
+        if let [centre] = self.0[..] {
+            return vec![Self::sector(
+                centre,
+                by,
+                Angle::ZERO,
+                Angle::from_degrees(360.0),
+            )];
+        }
+        let by = by.metres();
+        let grown = if self.is_region() {
+            self.to_geo().buffer(by)
+        } else {
+            let points = self.0.iter().map(|point| (point.x, point.y));
+            geo::LineString::from(points.collect::<Vec<_>>()).buffer(by)
+        };
+        grown
+            .into_iter()
+            .map(|part| Self::of_ring(part.exterior()))
+            .collect()
     }
 
     /// The mean of the corners: a place to hang a label on.

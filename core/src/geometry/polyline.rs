@@ -1,6 +1,6 @@
 //! Open chains of straight segments: pipe runs, emitter lines, fences.
 
-use super::{PlanPoint, PlanVector};
+use super::{PlanPoint, PlanVector, frame};
 use crate::units::Length;
 
 /// Points joined in order. May be empty or a single point; then its length is zero.
@@ -65,26 +65,41 @@ impl Polyline {
     /// The station of the point on it that is nearest to `point`, and the distance to it; zero and infinite when empty.
     #[must_use]
     pub fn nearest(&self, point: PlanPoint) -> (Length, Length) {
-        let mut best = (Length::ZERO, Length::from_metres(f64::INFINITY));
         if let [only] = self.0[..] {
             return (Length::ZERO, only.distance(point));
         }
-        let mut station = Length::ZERO;
-        for (a, b) in self.segments() {
+        // Squares order like distances; roots are taken once the nearest place is known.
+        let places = self.segments().map(|(a, b)| {
             let share = share_of_nearest(a, b, point);
-            let distance = a.lerp(b, share).distance(point);
-            if distance < best.1 {
-                best = (station + a.distance(b) * share, distance);
-            }
-            station += a.distance(b);
+            let place = a.lerp(b, share);
+            let away = place - point;
+            (away.dot(away), share, place)
+        });
+        let nearest = places
+            .enumerate()
+            .reduce(|best, next| if next.1.0 < best.1.0 { next } else { best });
+        let Some((index, (_, share, place))) = nearest else {
+            return (Length::ZERO, Length::from_metres(f64::INFINITY));
+        };
+        let mut station = Length::ZERO;
+        for (segment, (a, b)) in self.segments().enumerate().take(index + 1) {
+            let length = a.distance(b);
+            station += if segment == index {
+                length * share
+            } else {
+                length
+            };
         }
-        best
+        (station, place.distance(point))
     }
 
     /// Proper crossings with another polyline, in order along this one. Touching ends count.
     #[must_use]
     pub fn crossings(&self, other: &Self) -> Vec<Crossing> {
         let mut found: Vec<Crossing> = Vec::new();
+        if !frame::meet(&self.0, &other.0) {
+            return found;
+        }
         let mut station = Length::ZERO;
         for (segment, (a, b)) in self.segments().enumerate() {
             for (other_segment, (c, d)) in other.segments().enumerate() {

@@ -44,4 +44,4 @@ pub use solver::{Prepared, solve};
 pub use supply::{SupplyCurve, SupplyError};
 pub use surge::{closing_surge, sudden_surge, wave_speed, wave_speed_in};
 pub use water::Water;
-pub use zones::{Joints, OperatingSet};
+pub use zones::OperatingSet;

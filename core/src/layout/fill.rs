@@ -227,6 +227,7 @@ mod tests {
             inset: Length::from_inches(6.0),
             placement: crate::model::Placement::OnSoil,
             flush_ends: false,
+            purple: false,
             extra: Default::default(),
         }
     }

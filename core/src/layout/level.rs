@@ -413,6 +413,7 @@ mod tests {
             Arc::new(Feature {
                 kind: FeatureKind::Terrace,
                 level: level.map(Length::from_metres),
+                holds_reclaimed: false,
                 outline: Polygon::rectangle(
                     PlanPoint::new(from, 5.0),
                     Length::from_metres(to - from),

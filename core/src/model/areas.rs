@@ -72,6 +72,9 @@ pub struct Planting {
         skip_serializing_if = "Option::is_none"
     )]
     pub lowest_edible: Option<Length>,
+    /// Somebody states that the water of a buried line never comes to the surface here.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub surface_stays_dry: bool,
     /// Fields this version does not know.
     #[serde(flatten)]
     pub extra: Extra,
@@ -193,6 +196,9 @@ pub struct Fill {
     /// The rows end in parts that open for rinsing, and not in plugs.
     #[serde(default, skip_serializing_if = "is_default")]
     pub flush_ends: bool,
+    /// Lines and header are purple, striped, or tagged purple.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub purple: bool,
     /// Fields this version does not know.
     #[serde(flatten)]
     pub extra: Extra,
@@ -256,6 +262,9 @@ pub struct Feature {
     /// The level of a terrace; absent means not told, and the ground is that of the spot heights.
     #[serde(rename = "level_m", default, skip_serializing_if = "Option::is_none")]
     pub level: Option<Length>,
+    /// A pond, fountain or tank that is filled with reclaimed water.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub holds_reclaimed: bool,
     /// Its outline.
     #[serde(rename = "outline_m")]
     pub outline: Polygon,

@@ -7,6 +7,7 @@ pub mod areas;
 pub mod document;
 pub mod ends;
 pub mod integrity;
+pub mod joints;
 pub mod network;
 pub mod object;
 pub mod plan;
@@ -22,13 +23,14 @@ pub use areas::{
 };
 pub use document::{Document, NextId, OptionLayer, Owner, Review, Settlement, Thread};
 pub use ends::{End, PortRef};
+pub use joints::Joints;
 pub use network::{
     Crossing, Device, DeviceKind, Emission, EmissionKind, Line, Outlet, OutletKind, Pipe, PipeRole,
     Placement, ValveBox, Zone,
 };
 pub use object::{Object, Objects};
 pub use plan::{BUILT_IN, EmbeddedBook, Plan, RuleChoice};
-pub use site::{Hours, Mark, MarkKind, Sign, Site, Soil, SpotHeight};
+pub use site::{Hours, Mark, MarkKind, Premise, Premises, Sign, Site, Soil, SpotHeight};
 pub use uses::Uses;
 pub use water::{Supply, Water, WaterKind, WaterReport};
 

@@ -66,6 +66,12 @@ pub struct Device {
     /// A hand valve that is closed.
     #[serde(default, skip_serializing_if = "is_default")]
     pub closed: bool,
+    /// How high it stands above the ground; asked of vacuum breakers.
+    #[serde(rename = "height_m", default, skip_serializing_if = "Option::is_none")]
+    pub height: Option<Length>,
+    /// Purple, or with a purple tag.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub purple: bool,
     /// Label, state, phase.
     #[serde(flatten)]
     pub meta: Meta,
@@ -131,6 +137,21 @@ pub struct Pipe {
     pub meta: Meta,
 }
 
+impl Pipe {
+    /// The same run drawn the other way: from its end to its start, its taps where they were.
+    #[must_use]
+    pub fn turned(&self) -> Self {
+        let length = self.vertices.length();
+        let mut turned = self.clone();
+        turned.vertices.0.reverse();
+        std::mem::swap(&mut turned.start, &mut turned.end);
+        for tap in turned.taps.values_mut() {
+            *tap = length - *tap;
+        }
+        turned
+    }
+}
+
 /// How an emitter line lies.
 #[derive(
     Clone,
@@ -177,6 +198,9 @@ pub struct Line {
     /// The planted areas it waters; several where it snakes through more than one.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub serves: Vec<Id>,
+    /// Purple, or striped, or tagged purple.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub purple: bool,
     /// Label, state, phase.
     #[serde(flatten)]
     pub meta: Meta,
@@ -236,6 +260,9 @@ pub struct Emission {
     /// Another radius than the catalog's, as set on the head, at its rated pressure.
     #[serde(rename = "radius_m", default, skip_serializing_if = "Option::is_none")]
     pub radius: Option<Length>,
+    /// A spray whose nozzle keeps the jet low and the drops large, as its maker says.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub low_trajectory: bool,
     /// The planted areas and plants it is there for.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub serves: Vec<Id>,

@@ -1,5 +1,7 @@
 //! The waters of a plan and where each comes in.
 
+use std::collections::BTreeMap;
+
 use super::{Meta, is_default};
 use crate::geometry::PlanPoint;
 use crate::ids::Id;
@@ -27,6 +29,9 @@ pub struct Water {
     /// The class in the words of the rulebook, or `unknown`.
     #[serde(default = "unknown")]
     pub class: String,
+    /// The class in the words of other books, by book: a guideline sorts waters its own way.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub class_by_book: BTreeMap<String, String>,
     /// Who said so, and when.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub class_stated_by: String,

@@ -6,9 +6,11 @@ use super::outcome::outcome;
 use super::summary::{Cases, ZoneSummary, zone_summaries};
 use super::{Checked, Shown, findings_section};
 use crate::analysis::settled::standing_in_words;
+use crate::contact::Ruling;
 use crate::drawing::words::plan_name;
 use crate::finding::Finding;
 use crate::hydraulics::SupplyCase;
+use crate::ids::{Id, in_short};
 use crate::takeoff::Quantity;
 use crate::text;
 use crate::units::{Flow, Pressure};
@@ -70,7 +72,7 @@ fn write_finding(out: &mut String, checked: &Checked<'_>, finding: &Finding) -> 
         finding.message.sentence(checked.units)
     )?;
     if let Some(citation) = &finding.citation {
-        writeln!(out, "                {}", super::cited(citation))?;
+        writeln!(out, "                {}", super::ruled(citation))?;
     }
     if let Some(words) = standing_in_words(checked.review, finding) {
         writeln!(out, "                {words}")?;
@@ -91,31 +93,56 @@ fn write_finding(out: &mut String, checked: &Checked<'_>, finding: &Finding) -> 
     Ok(())
 }
 
+/// A line for each crop and method with one answer; whom to ask is said once for the lines above it that ask the same.
 fn write_verdicts(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
     heading(out, "report.verdicts")?;
-    for judged in checked.analysis.contact.values() {
-        for ruling in &judged.output.rulings {
-            let citation = &ruling.decided_by.citation;
-            let zone = ruling.zone.map(|zone| zone.to_string()).unwrap_or_default();
-            writeln!(
-                out,
-                "{:<4} {:<3} {:<28} {:<28} {} [{}]",
-                ruling.subject.to_string(),
-                zone,
-                text::get(&ruling.name),
-                text::get(ruling.method.key()),
-                text::get(ruling.verdict.key()),
-                super::cited(citation),
-            )?;
-            let reading = if ruling.cautious_reading {
-                " (our cautious reading)"
-            } else {
-                ""
-            };
-            writeln!(out, "              ask {}{reading}", ruling.ask)?;
+    let judged = checked.analysis.contact.values();
+    let mut groups: Vec<(&Ruling, Vec<Id>)> = Vec::new();
+    for ruling in judged.flat_map(|judged| &judged.rulings) {
+        match groups.iter_mut().find(|(like, _)| are_alike(like, ruling)) {
+            Some((_, subjects)) => subjects.push(ruling.subject),
+            None => groups.push((ruling, vec![ruling.subject])),
+        }
+    }
+    let mut groups = groups.into_iter().peekable();
+    while let Some((ruling, subjects)) = groups.next() {
+        let zone = ruling.zone.map(|zone| zone.to_string()).unwrap_or_default();
+        let reading = if ruling.cautious_reading {
+            " (our cautious reading)"
+        } else {
+            ""
+        };
+        writeln!(
+            out,
+            "{:<10} {:<3} {:<28} {:<28} {}{reading} [{}]",
+            in_short(subjects),
+            zone,
+            text::get(&ruling.name),
+            text::get(ruling.method.key()),
+            text::get(ruling.verdict.key()),
+            super::ruled(&ruling.decided_by.citation),
+        )?;
+        if groups.peek().is_none_or(|(next, _)| next.ask != ruling.ask) {
+            writeln!(out, "Ask {}.", ruling.ask)?;
         }
     }
     Ok(())
+}
+
+/// Whether two plantings can share a line: all that it shows is the same.
+fn are_alike(a: &Ruling, b: &Ruling) -> bool {
+    let shown = |ruling: &Ruling| {
+        (
+            ruling.zone,
+            ruling.method,
+            ruling.verdict,
+            ruling.cautious_reading,
+        )
+    };
+    shown(a) == shown(b)
+        && a.name == b.name
+        && a.ask == b.ask
+        && a.decided_by.citation == b.decided_by.citation
 }
 
 fn write_zones(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {

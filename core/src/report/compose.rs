@@ -67,7 +67,7 @@ pub fn client_report(checked: &Checked<'_>) -> Report {
     }
 }
 
-fn said(key: &str) -> String {
+pub(super) fn said(key: &str) -> String {
     text::get(key).to_owned()
 }
 
@@ -125,7 +125,7 @@ fn waters(plan: &Plan) -> String {
 }
 
 /// The plan at an exact scale, in the contact view: it is what the client reads it for.
-fn drawing(checked: &Checked<'_>, paper: PaperSize) -> Section {
+pub(super) fn drawing(checked: &Checked<'_>, paper: PaperSize) -> Section {
     let options = ViewOptions {
         view: View::Contact,
         case: match checked.shown {

@@ -24,7 +24,7 @@ pub(super) fn section(checked: &Checked<'_>, notes: &mut Notes) -> Section {
     let heading = text::get("client.contact").to_owned();
     let mut groups: Vec<Group<'_>> = Vec::new();
     for judged in checked.analysis.contact.values() {
-        for ruling in &judged.output.rulings {
+        for ruling in &judged.rulings {
             add(ruling, &mut groups);
         }
     }

@@ -5,6 +5,7 @@ mod check_text;
 mod compose;
 mod contact_table;
 mod findings_section;
+mod letter;
 mod notes;
 mod outcome;
 mod parts_csv;
@@ -18,7 +19,8 @@ mod zone_text;
 pub use check_json::{SCHEMA, check_json};
 pub use check_text::check_text;
 pub use compose::client_report;
-pub use outcome::brought;
+pub use letter::{NothingToAsk, supplier_letter};
+pub use outcome::{brought, change_in_words};
 pub use parts_csv::parts_csv;
 pub use plain_text::plain_text;
 pub use sizing::{SizingWords, sizing_json, sizing_text, sizing_words};
@@ -73,18 +75,30 @@ pub fn cautions() -> Vec<&'static str> {
     KEYS.map(crate::text::get).to_vec()
 }
 
-/// A citation on one line: clause, how it is known, as of when.
+/// A citation where nothing around says that it names a rule: many ids look like those of beds.
 #[must_use]
-pub fn cited(citation: &crate::finding::Citation) -> String {
+pub fn ruled(citation: &crate::finding::Citation) -> String {
+    format!("Rule {}", cited(citation))
+}
+
+/// How something is known, in words.
+#[must_use]
+pub const fn known(basis: crate::finding::Basis) -> &'static str {
     use crate::finding::Basis;
-    let known = match citation.basis {
+    match basis {
         Basis::Read => "read",
         Basis::Summary => "as summarised",
         Basis::Memory => "from memory, unverified",
         Basis::Computed => "computed",
         Basis::CommonPractice => "common practice, no source",
         Basis::Judgement => "our judgement",
-    };
+    }
+}
+
+/// A citation on one line: clause, how it is known, as of when.
+#[must_use]
+pub fn cited(citation: &crate::finding::Citation) -> String {
+    let known = known(citation.basis);
     let reading = if citation.interpretation {
         ", our cautious reading"
     } else {

@@ -1,7 +1,9 @@
 //! What a change would do, in words: what becomes of the finding, and what is told that was not told before.
 
+use crate::analysis::evidence::Change;
 use crate::analysis::{Fix, Progress};
 use crate::finding::{Finding, Severity, listed, named};
+use crate::rulebook::Verdict;
 use crate::text;
 use crate::units::UnitSystem;
 
@@ -82,4 +84,15 @@ pub fn brought(fix: &Fix, units: UnitSystem) -> Option<String> {
 fn first_sentence(told: &str) -> String {
     let first = told.split(". ").next().unwrap_or(told);
     first.trim_end_matches('.').to_owned()
+}
+
+/// What would change a verdict, with what would then be.
+#[must_use]
+pub fn change_in_words(change: &Change, units: UnitSystem) -> String {
+    let then = change.verdict.map_or("change.dry", Verdict::key);
+    let then = ("then", text::get(then).to_owned());
+    text::fill(
+        "change.then",
+        [("what", change.message.sentence(units)), then],
+    )
 }

@@ -279,6 +279,8 @@ words! {
         Entry = "entry",
         /// At every outlet of reclaimed water.
         Outlet = "outlet",
+        /// At every pond, fountain or tank of reclaimed water.
+        Pond = "pond",
     }
 }
 

@@ -28,10 +28,16 @@ pub use rows::{
 pub const GENERIC: &str = "generic";
 
 /// The texts of the books that come with the program.
-pub const BUILT_IN_TEXTS: [&str; 3] = [
+pub const BUILT_IN_TEXTS: [&str; 9] = [
     include_str!("../../data/rulebooks/generic.toml"),
     include_str!("../../data/rulebooks/us-ca.toml"),
     include_str!("../../data/rulebooks/us-tx.toml"),
+    include_str!("../../data/rulebooks/us-fl.toml"),
+    include_str!("../../data/rulebooks/us-az.toml"),
+    include_str!("../../data/rulebooks/us-co.toml"),
+    include_str!("../../data/rulebooks/us-nc.toml"),
+    include_str!("../../data/rulebooks/us-epa-2012.toml"),
+    include_str!("../../data/rulebooks/eu-2020-741.toml"),
 ];
 
 static BUILT_IN: LazyLock<Vec<Rulebook>> = LazyLock::new(|| {

@@ -191,6 +191,9 @@ pub struct DistanceRule {
     /// `above` is asked only where the horizontal distance is under this.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub above_within: Option<Limit>,
+    /// Either pipe may be the upper one: `above` is the clear height between them.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub either_way: bool,
     /// True for pipes that cross: only `above` counts.
     #[serde(default)]
     pub crossing: bool,
@@ -262,6 +265,9 @@ pub struct SignRule {
     pub when: When,
     /// Where.
     pub place: SignPlace,
+    /// No sign need stand there, but one that does says this.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub only_if_present: bool,
     /// What it says.
     pub label: Label,
     /// Least width.

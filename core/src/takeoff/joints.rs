@@ -1,5 +1,7 @@
 //! Which ends meet at each joint of the drawing, and what makes them mate.
 
+use std::collections::BTreeSet;
+
 use crate::catalog::Joint;
 use crate::ids::{Id, Kind};
 use crate::model::{Plan, PortRef, State, integrity};
@@ -51,6 +53,23 @@ pub(super) fn check(plan: &Plan) -> (Vec<Needed>, Vec<Mismatch>) {
         }
     }
     (needed, mismatches)
+}
+
+/// Objects of which an end has a hose thread, whatever it is joined to.
+pub(crate) fn hose_joints(plan: &Plan) -> BTreeSet<Id> {
+    let is_hose = |end: &Joint| matches!(end, Joint::HoseFemale(_) | Joint::HoseMale(_));
+    let mut found = BTreeSet::new();
+    for (by, end) in integrity::joints(&plan.objects) {
+        let own = end_of(plan, by).filter(is_hose);
+        let port = end.port();
+        let other = port.and_then(|port| port_joint(plan, port)).filter(is_hose);
+        match (own, other, port) {
+            (Some(_), _, _) => found.insert(by),
+            (None, Some(_), Some(port)) => found.insert(port.object),
+            _ => false,
+        };
+    }
+    found
 }
 
 /// The end of the object that names the joint; `None` for things that come with their own connection.

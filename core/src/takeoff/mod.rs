@@ -12,6 +12,7 @@ use crate::model::{End, HeaderSide, Meta, Plan, State};
 use crate::units::{Angle, Length};
 
 pub use joints::Mismatch;
+pub(crate) use joints::hose_joints;
 
 /// How much of a part.
 #[derive(Clone, Copy, PartialEq, Debug)]

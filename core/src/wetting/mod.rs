@@ -4,15 +4,17 @@
 //! and the result says so.
 
 use crate::catalog::EmissionPart;
-use crate::geometry::{PlanPoint, Polygon};
+use crate::geometry::{Frame, PlanPoint, PlanVector, Polygon, Sector};
 use crate::model::Emission;
-use crate::units::{Angle, Length, Pressure, Velocity};
+use crate::units::{Angle, Area, Length, Pressure, Velocity};
 
 /// What one spray wets in one supply case.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Wetted {
     /// Where the head stands.
     pub at: PlanPoint,
+    /// Where its arc starts, and how far it sweeps.
+    pub arc: (Angle, Angle),
     /// Radius of throw in still air.
     pub throw: Length,
     /// The pressure lay outside the catalog's points.
@@ -32,8 +34,36 @@ pub struct Wetted {
 impl Wetted {
     /// The area shared with an outline, drift and mist included.
     #[must_use]
-    pub fn overlap(&self, outline: &Polygon) -> crate::units::Area {
+    pub fn overlap(&self, outline: &Polygon) -> Area {
+        if !self.may_reach(outline) {
+            return Area::ZERO;
+        }
         outline.overlap_of_all(self.areas())
+    }
+
+    /// Whether an outline lies near enough to be looked at: false only where no water can land.
+    #[must_use]
+    pub fn may_reach(&self, outline: &Polygon) -> bool {
+        // The polygon of a sector reaches a hair beyond its radius, so that areas are true.
+        const HAIR: f64 = 1.01;
+        let head = Frame {
+            low: self.at,
+            high: self.at,
+        };
+        Frame::around(&outline.0)
+            .is_some_and(|around| around.gap(head) <= (self.throw + self.drift) * HAIR)
+    }
+
+    /// The same, with the head somewhere else.
+    #[must_use]
+    pub fn moved(&self, by: PlanVector) -> Self {
+        Self {
+            at: self.at + by,
+            still: self.still.moved(by),
+            drifted: self.drifted.moved(by),
+            mist: self.mist.moved(by),
+            ..*self
+        }
     }
 
     /// Everything it wets: the sector with its drift, and the mist around the head.
@@ -57,19 +87,35 @@ impl Wetted {
     /// The smallest distance from the wetted edge, drift included, to an outline; zero where they meet.
     #[must_use]
     pub fn distance(&self, outline: &Polygon) -> Length {
-        self.drifted
-            .distance(outline)
-            .min(self.mist.distance(outline))
+        let [sector, mist] = self.sectors();
+        sector.distance(outline).min(mist.distance(outline))
     }
 
     /// The smallest distance from the wetted edge, drift included, to a point.
     #[must_use]
     pub fn distance_to_point(&self, point: PlanPoint) -> Length {
-        self.drifted
-            .distance_to_point(point)
-            .min(self.mist.distance_to_point(point))
+        let [sector, mist] = self.sectors();
+        let from_sector = sector.distance_to_point(point);
+        from_sector.min(mist.distance_to_point(point))
+    }
+
+    /// The sector with its drift, and the disc of mist around the head, which lies within a full one.
+    fn sectors(&self) -> [Sector; 2] {
+        let sector = |radius, (from, sweep)| Sector {
+            centre: self.at,
+            radius,
+            from,
+            sweep,
+        };
+        [
+            sector(self.throw + self.drift, self.arc),
+            sector(self.drift, FULL),
+        ]
     }
 }
+
+/// A full circle: where it starts, and how far it sweeps.
+const FULL: (Angle, Angle) = (Angle::ZERO, Angle::from_degrees(360.0));
 
 /// Wind at which drift is judged when the plan does not say: 10 mph (our judgement).
 pub const ASSUMED_WIND: Velocity = Velocity::from_metres_per_second(4.5);
@@ -137,6 +183,7 @@ pub fn wetted(
         |radius| Polygon::sector(emission.at, radius, emission.arc_from, emission.arc_sweep);
     Some(Wetted {
         at: emission.at,
+        arc: (emission.arc_from, emission.arc_sweep),
         throw,
         clamped,
         drift,

@@ -14,8 +14,8 @@ use eframe::egui::{
     Sense, Shape, Stroke, Ui, UiBuilder, pos2, vec2,
 };
 
-use super::Screen;
 use super::paint::area_sample;
+use super::{Screen, setbacks};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::{Command, Keys};
@@ -58,6 +58,8 @@ pub(super) fn show(ui: &mut Ui, app: &App, screen: &Screen<'_>) {
                 areas(ui, app, palette);
                 features(ui, app, palette);
                 ground(ui, app);
+                reach(ui, app, palette);
+                setbacks::key(ui, app, palette);
                 if let Some(told) = footing::told(&app.results.drawing) {
                     widgets::hint(ui, told);
                 }
@@ -190,6 +192,31 @@ fn ground(ui: &mut Ui, app: &App) {
     }
 }
 
+/// What the dashed edges of sprays mean, where some are drawn.
+fn reach(ui: &mut Ui, app: &App, palette: Theme) {
+    let mut marks = app.results.drawing.marks();
+    let Some(role) = marks.find_map(|mark| match mark.role {
+        Role::Wetted(_) => Some(mark.role),
+        _ => None,
+    }) else {
+        return;
+    };
+    ui.horizontal_wrapped(|ui| {
+        let (rect, _) = ui.allocate_exact_size(vec2(46.0, 15.0), Sense::hover());
+        if let Some(pen) = ink(role, palette).pen {
+            let stroke = Stroke::new(1.6, theme::colour(pen.colour));
+            let ends = [rect.left_center(), rect.right_center()];
+            ui.painter()
+                .extend(Shape::dashed_line(&ends, stroke, 3.0, 3.0));
+        }
+        let key = match app.view.view {
+            View::Contact => "canvas.reach_wind",
+            _ => "canvas.reach",
+        };
+        ui.label(RichText::new(text::get(key)).size(12.0));
+    });
+}
+
 fn sample(rect: Rect, kind: WaterKind, palette: Theme, out: &mut Vec<Shape>) {
     let Some(pen) = ink(Role::Pipe(kind, PipeRole::Main), palette).pen else {
         return;
@@ -237,7 +264,7 @@ fn contact(ui: &mut Ui, app: &App) {
         .analysis()
         .contact
         .values()
-        .flat_map(|judged| &judged.output.rulings);
+        .flat_map(|judged| &judged.rulings);
     let mut found: Vec<Verdict> = rulings.map(|ruling| ruling.verdict).collect();
     found.sort_unstable();
     found.dedup();

@@ -7,6 +7,7 @@ mod overlay;
 mod paint;
 mod scale;
 mod selection;
+mod setbacks;
 mod tree;
 
 pub use paint::Cache;

@@ -15,8 +15,8 @@ use eframe::egui::{
     UiBuilder, vec2,
 };
 
-use super::Screen;
 use super::paint::symbol_shapes;
+use super::{Screen, setbacks};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::panels::describe;
@@ -39,6 +39,7 @@ pub(super) fn paint(painter: &Painter, app: &App, screen: &Screen<'_>, palette: 
             colour,
         );
     }
+    setbacks::paint(painter, app, screen, palette);
     waiting_marks(painter, app, screen, palette);
     match &app.tool {
         Tool::Select(SelectState::Marquee { from, to, inside }) => {

@@ -55,14 +55,26 @@ pub(super) fn apply(app: &mut App, label: &str, edit: &Edit) {
 
 /// Makes a change that was offered as a help, and tells how the counts of findings changed.
 pub(super) fn help(app: &mut App, what: &str, edit: &Edit) {
+    let Some(counts) = apply_counted(app, what, edit) else {
+        return;
+    };
+    app.view.tab = SideTab::Findings;
+    let what = what.trim_end_matches('.').to_owned();
+    app.say(text::fill(
+        "window.applied",
+        [("what", what), ("counts", counts)],
+    ));
+}
+
+/// Makes a change and tells how the counts of findings changed with it; `None` when it could not be made.
+pub(super) fn apply_counted(app: &mut App, what: &str, edit: &Edit) -> Option<String> {
     let count = |app: &App| Severity::ALL.map(|severity| app.analysis().count(severity));
     let (before, revision) = (count(app), app.history.revision());
     apply(app, what, edit);
     if app.history.revision() == revision {
-        return;
+        return None;
     }
     app.update();
-    app.view.tab = SideTab::Findings;
     let after = count(app);
     let changes: Vec<String> = Severity::ALL
         .into_iter()
@@ -77,16 +89,11 @@ pub(super) fn help(app: &mut App, what: &str, edit: &Edit) {
             text::fill("window.count_changed", values)
         })
         .collect();
-    let counts = if changes.is_empty() {
+    Some(if changes.is_empty() {
         text::get("window.count_same").to_owned()
     } else {
         changes.join(", ")
-    };
-    let what = what.trim_end_matches('.').to_owned();
-    app.say(text::fill(
-        "window.applied",
-        [("what", what), ("counts", counts)],
-    ));
+    })
 }
 
 pub(super) fn undo(app: &mut App) {

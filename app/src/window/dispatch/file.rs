@@ -8,7 +8,7 @@ use aubergine_core::text;
 use super::rules;
 use crate::disk;
 use crate::window::app::App;
-use crate::window::export::{self, Source};
+use crate::window::export::{self, Kind, Source};
 use crate::window::files::{self, Answer, Ask};
 use crate::window::state::{Dialog, Next};
 
@@ -86,6 +86,10 @@ pub(super) fn print(app: &mut App) {
     ask(app, Ask::Paper);
 }
 
+pub(super) fn letter(app: &mut App) {
+    ask(app, Ask::Letter);
+}
+
 fn ask(app: &mut App, ask: Ask) {
     let suggested = suggestion(app, ask);
     if let Some(answer) = app.dialogs.ask(ask, Some(suggested)) {
@@ -109,6 +113,7 @@ fn suggestion(app: &App, ask: Ask) -> PathBuf {
         Ask::Open | Ask::Save => here,
         Ask::Export => here.with_extension("png"),
         Ask::Paper => here.with_extension("pdf"),
+        Ask::Letter => here.with_file_name(format!("{stem}-letter.pdf")),
         Ask::Rules => here.with_file_name(""),
     }
 }
@@ -120,6 +125,7 @@ fn no_dialog(app: &mut App, ask: Ask) {
         Ask::Save => Dialog::SavePath(path),
         Ask::Export => Dialog::ExportPath(path),
         Ask::Paper => Dialog::PaperPath(path),
+        Ask::Letter => Dialog::LetterPath(path),
         Ask::Rules => Dialog::RulesPath(path),
     });
 }
@@ -131,7 +137,8 @@ pub(in crate::window) fn answered(app: &mut App, answer: Answer) {
         Answer::Chosen(Ask::Save, path) => {
             save_to(app, &path);
         }
-        Answer::Chosen(Ask::Export | Ask::Paper, path) => export_to(app, &path),
+        Answer::Chosen(Ask::Export | Ask::Paper, path) => export_to(app, &path, export::KINDS),
+        Answer::Chosen(Ask::Letter, path) => export_to(app, &path, export::LETTER_KINDS),
         Answer::Chosen(Ask::Rules, path) => rules::add_from(app, &path),
         Answer::Cancelled => {}
         Answer::NoDialog(ask) => no_dialog(app, ask),
@@ -148,9 +155,13 @@ pub(super) fn typed(app: &mut App, typed: &str) {
         (Err(problem), _) => app.say_problem(problem),
         (Ok(path), Dialog::OpenPath(_)) => app.open(&path),
         (Ok(path), Dialog::RulesPath(_)) => rules::add_from(app, &path),
-        (Ok(path), Dialog::SavePath(_) | Dialog::ExportPath(_) | Dialog::PaperPath(_))
-            if path.is_dir() =>
-        {
+        (
+            Ok(path),
+            Dialog::SavePath(_)
+            | Dialog::ExportPath(_)
+            | Dialog::PaperPath(_)
+            | Dialog::LetterPath(_),
+        ) if path.is_dir() => {
             let path = ("path", path.display().to_string());
             app.say_problem(text::fill("window.is_folder", [path]));
         }
@@ -160,7 +171,10 @@ pub(super) fn typed(app: &mut App, typed: &str) {
         (Ok(path), Dialog::SavePath(_)) => {
             save_to(app, &path);
         }
-        (Ok(path), Dialog::ExportPath(_) | Dialog::PaperPath(_)) => export_to(app, &path),
+        (Ok(path), Dialog::ExportPath(_) | Dialog::PaperPath(_)) => {
+            export_to(app, &path, export::KINDS);
+        }
+        (Ok(path), Dialog::LetterPath(_)) => export_to(app, &path, export::LETTER_KINDS),
         _ => return,
     }
     if has_problem(app) {
@@ -169,6 +183,7 @@ pub(super) fn typed(app: &mut App, typed: &str) {
             Dialog::OpenPath(_) => Dialog::OpenPath(text),
             Dialog::SavePath(_) => Dialog::SavePath(text),
             Dialog::PaperPath(_) => Dialog::PaperPath(text),
+            Dialog::LetterPath(_) => Dialog::LetterPath(text),
             Dialog::RulesPath(_) => Dialog::RulesPath(text),
             _ => Dialog::ExportPath(text),
         });
@@ -210,10 +225,10 @@ pub(super) fn save_to(app: &mut App, path: &Path) -> bool {
     }
 }
 
-fn export_to(app: &mut App, path: &Path) {
-    let Some(kind) = export::kind_of(&path.to_string_lossy()) else {
+fn export_to(app: &mut App, path: &Path, kinds: &'static [Kind]) {
+    let Some(kind) = export::kind_of(&path.to_string_lossy(), kinds) else {
         let ending = path.extension().map(|ending| ending.to_string_lossy());
-        let endings = ("endings", export::kinds_in_words());
+        let endings = ("endings", export::kinds_in_words(kinds));
         app.say_problem(match ending {
             None => text::fill("window.no_ending", [endings]),
             Some(ending) => {

@@ -95,6 +95,7 @@ fn run(app: &mut App, command: Command) {
         Command::SaveTyped => file::ask_typed_save(app),
         Command::Export => file::export(app),
         Command::Print => file::print(app),
+        Command::Letter => file::letter(app),
         Command::AddRules => file::add_rules(app),
         Command::Undo => edit::undo(app),
         Command::Redo => edit::redo(app),
@@ -140,6 +141,7 @@ fn run(app: &mut App, command: Command) {
         Command::PreviousFinding => view::step_finding(app, false),
         Command::NextObject => edit::step_object(app, true),
         Command::PreviousObject => edit::step_object(app, false),
+        Command::Crops => app.view.dialog = Some(Dialog::Crops),
         Command::KeySheet => app.view.dialog = Some(Dialog::Keys),
         Command::Words => app.view.dialog = Some(Dialog::Words),
     }

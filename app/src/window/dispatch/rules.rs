@@ -31,6 +31,11 @@ pub(super) fn add_from(app: &mut App, path: &Path) {
     rules
         .books
         .insert(id, file::embed(book, &name.to_string_lossy()));
-    super::edit::apply(app, "Add local rules", &Edit::SetRules(Box::new(rules)));
-    app.say(text::fill("window.rules_added", [("title", title)]));
+    let edit = Edit::SetRules(Box::new(rules));
+    if let Some(counts) = super::edit::apply_counted(app, "Add local rules", &edit) {
+        app.say(text::fill(
+            "window.rules_added",
+            [("title", title), ("counts", counts)],
+        ));
+    }
 }

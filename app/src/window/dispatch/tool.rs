@@ -36,6 +36,7 @@ pub(super) fn handle(app: &mut App, event: ToolEvent) {
         ToolEvent::DragTo(pointer) => drag_to(app, &pointer),
         ToolEvent::DragEnd(pointer) => {
             drag_to(app, &pointer);
+            set_point(app, &pointer);
             drag_end(app, &pointer);
         }
         ToolEvent::Drop(pointer) => {
@@ -67,10 +68,19 @@ fn leave(app: &mut App) {
     }
 }
 
-/// Everything under the pointer that can be selected, nearest first.
+/// Everything under the pointer that can be selected, nearest first. An emitter line comes after the bed it lies in: rows are
+/// so close that there would be no place to take hold of the bed.
 fn under(app: &App, pointer: &Pointer) -> Vec<Id> {
     let hits = pick::at(&app.results.drawing, pointer.at, pointer.px(SLACK_PX));
-    hits.into_iter().map(|hit| hit.subject).collect()
+    let mut hits: Vec<Id> = hits.into_iter().map(|hit| hit.subject).collect();
+    let lines = &app.plan().objects.lines;
+    let line = hits.first().and_then(|first| lines.get(first));
+    let bed = line.and_then(|line| hits.iter().position(|id| line.serves.contains(id)));
+    if let Some(bed) = bed {
+        let bed = hits.remove(bed);
+        hits.insert(0, bed);
+    }
+    hits
 }
 
 fn click(app: &mut App, pointer: &Pointer) {
@@ -81,17 +91,22 @@ fn click(app: &mut App, pointer: &Pointer) {
             let stock = *stock;
             put_down(app, stock, pointer);
         }
-        Tool::Run(draft) => {
-            draft.aim(&app.history.document().design, pointer);
-            if draft.set() {
-                finish(app);
-            }
-        }
+        Tool::Run(_) => set_point(app, pointer),
         Tool::Note => {
             let object = under(app, pointer)
                 .into_iter()
                 .find(|id| id.kind != Kind::Note);
             super::notes::ask(app, object, Some(pointer.at));
+        }
+    }
+}
+
+/// A point of the run that is drawn; a joint ends the run.
+fn set_point(app: &mut App, pointer: &Pointer) {
+    if let Tool::Run(draft) = &mut app.tool {
+        draft.aim(&app.history.document().design, pointer);
+        if draft.set() {
+            finish(app);
         }
     }
 }
@@ -137,14 +152,11 @@ fn handle_under(app: &App, pointer: &Pointer) -> Option<Handle> {
         .map(|(_, handle)| handle)
 }
 
-/// Whether an emitter line lies in a bed that is under the pointer, too: where lines are close, a hand that takes hold means
-/// the bed, and a click takes the line.
-fn lies_in_a_bed(app: &App, id: Id, hits: &[Id]) -> bool {
-    let line = app.plan().objects.lines.get(&id);
-    line.is_some_and(|line| line.serves.iter().any(|bed| hits.contains(bed)))
-}
-
 fn drag_start(app: &mut App, pointer: &Pointer) {
+    // A run can be pulled as well as clicked: its first point is where the button went down.
+    if matches!(&app.tool, Tool::Run(draft) if draft.points.is_empty()) {
+        set_point(app, pointer);
+    }
     if !matches!(app.tool, Tool::Select(_)) {
         return;
     }
@@ -161,7 +173,6 @@ fn drag_start(app: &mut App, pointer: &Pointer) {
     let held = hits
         .iter()
         .find(|id| app.selection.contains(id))
-        .or(hits.iter().find(|id| !lies_in_a_bed(app, **id, &hits)))
         .or(hits.first())
         .copied();
     match held.filter(|id| has_place(*id)) {
@@ -194,6 +205,9 @@ fn drag_start(app: &mut App, pointer: &Pointer) {
 }
 
 fn drag_to(app: &mut App, pointer: &Pointer) {
+    if matches!(app.tool, Tool::Run(_)) {
+        hover(app, pointer);
+    }
     let Tool::Select(state) = &mut app.tool else {
         return;
     };
@@ -344,7 +358,14 @@ pub(super) fn put_down(app: &mut App, stock: Stock, pointer: &Pointer) {
     app.tool = Tool::default();
     match land(app.document(), stock, pointer) {
         Some(landing) => match landing.edit {
-            Some(edit) => super::edit::apply(app, &landing.label, &edit),
+            Some(edit) => {
+                super::edit::apply(app, &landing.label, &edit);
+                // Lines laid into a bed add no object: the bed is what was worked on.
+                if let Edit::Put { id, .. } = edit {
+                    super::edit::select(app, id, false, false);
+                    show_object(app, id);
+                }
+            }
             None => app.say_problem(landing.word),
         },
         None => app.say_problem("It cannot be put down there."),

@@ -33,9 +33,12 @@ fn item(ui: &mut Ui, app: &App, command: Command) {
         Command::Undo => app.history().undo_label().is_some(),
         Command::Redo => app.history().redo_label().is_some(),
         Command::Delete | Command::FitSelection => !app.selection().is_empty(),
-        Command::Open | Command::SaveAs | Command::Export | Command::Print | Command::AddRules => {
-            !app.dialogs.is_open()
-        }
+        Command::Open
+        | Command::SaveAs
+        | Command::Export
+        | Command::Print
+        | Command::Letter
+        | Command::AddRules => !app.dialogs.is_open(),
         _ => true,
     };
     let keys = entry
@@ -91,6 +94,7 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                         Command::SaveTyped,
                         Command::Export,
                         Command::Print,
+                        Command::Letter,
                     ],
                 );
                 ui.separator();
@@ -156,7 +160,7 @@ pub(in crate::window) fn menu_bar(ui: &mut Ui, app: &App) {
                     ],
                 );
                 ui.separator();
-                item(ui, app, Command::SizePipes);
+                items(ui, app, &[Command::Crops, Command::SizePipes]);
             });
             ui.menu_button("Help", |ui| {
                 items(ui, app, &[Command::KeySheet, Command::Words]);

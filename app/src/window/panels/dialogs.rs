@@ -5,7 +5,7 @@ use aubergine_core::ids::Id;
 use aubergine_core::text;
 use eframe::egui::{self, Key, Modal, RichText, ScrollArea, TextEdit, Ui};
 
-use super::{settle, words, working};
+use super::{crop_matrix, settle, words, working};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::{Keys, TABLE};
@@ -22,16 +22,11 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
     let frame = egui::Frame::popup(ui.style()).inner_margin(20);
     let modal = Modal::new(egui::Id::unique("dialog")).frame(frame);
     let shown = modal.show(ui.ctx(), |ui| {
-        ui.set_width(
-            if matches!(
-                dialog,
-                Dialog::Keys | Dialog::Words | Dialog::Working { .. }
-            ) {
-                620.0
-            } else {
-                480.0
-            },
-        );
+        ui.set_width(match dialog {
+            Dialog::Crops => crop_matrix::WIDTH,
+            Dialog::Keys | Dialog::Words | Dialog::Working { .. } => 620.0,
+            _ => 480.0,
+        });
         match dialog {
             Dialog::Unsaved(next) => unsaved(ui, app, next),
             Dialog::OpenPath(path) => typed(
@@ -53,7 +48,7 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
                 None,
             ),
             Dialog::ExportPath(path) => {
-                let endings = ("endings", export::kinds_in_words());
+                let endings = ("endings", export::kinds_in_words(export::KINDS));
                 let endings = text::fill("window.endings", [endings]);
                 typed(
                     ui,
@@ -74,6 +69,15 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
                 path,
                 Some(text::get("window.print_hint")),
             ),
+            Dialog::LetterPath(path) => typed(
+                ui,
+                app,
+                "Letter to the supplier",
+                "Path to write to",
+                "Write the letter",
+                path,
+                Some(text::get("window.letter_hint")),
+            ),
             Dialog::RulesPath(path) => typed(
                 ui,
                 app,
@@ -87,6 +91,7 @@ pub(in crate::window) fn dialogs(ui: &Ui, app: &App) {
             Dialog::Settle(finding) => settle::show(ui, app, finding),
             Dialog::Keys => keys(ui, app),
             Dialog::Words => words::show(ui, app),
+            Dialog::Crops => crop_matrix::show(ui, app),
             Dialog::Working { of, number } => working::show(ui, app, of, *number),
         }
     });

@@ -5,7 +5,7 @@ use aubergine_core::analysis::settled::{
 };
 use aubergine_core::analysis::{Fix, Progress};
 use aubergine_core::finding::{Finding, Severity};
-use aubergine_core::report::{brought, cited};
+use aubergine_core::report::{brought, ruled};
 use aubergine_core::text;
 use eframe::egui::{self, Frame, Margin, RichText, Sense, Stroke, Ui, UiBuilder};
 
@@ -34,7 +34,9 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
         if last != Some(finding.severity) {
             last = Some(finding.severity);
             let meaning = match finding.severity {
-                Severity::Stop => "a rule forbids it, or it cannot work",
+                Severity::Stop => {
+                    "a rule or our cautious reading of one forbids it, or it cannot work"
+                }
                 Severity::Fix => "it will not work well, or a marking duty is open",
                 Severity::Check => "a person has to decide",
                 Severity::Note => "to know",
@@ -170,8 +172,13 @@ fn shortened(subjects: &[String]) -> String {
 fn open(ui: &mut Ui, app: &App, finding: &Finding, id: &str) {
     if let Some(citation) = &finding.citation {
         ui.add_space(4.0);
-        widgets::hint(ui, format!("Rule: {}", cited(citation)));
-        if !citation.ask.is_empty() {
+        widgets::hint(ui, ruled(citation));
+        // Most sentences about rules end with it.
+        let is_told = finding
+            .message
+            .sentence(app.view.units)
+            .contains(&citation.ask);
+        if !is_told {
             widgets::hint(ui, format!("Ask {}.", citation.ask));
         }
     }

@@ -2,15 +2,18 @@
 
 mod bars;
 mod chart;
+mod crop_matrix;
 pub(super) mod describe;
 mod dialogs;
 mod findings;
 mod inspector;
+mod margin;
 mod notes;
 mod objects;
 mod settle;
 mod side;
 mod strip;
+mod verdict_card;
 mod verdicts;
 mod words;
 mod working;

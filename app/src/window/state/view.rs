@@ -67,6 +67,8 @@ pub enum Dialog {
     ExportPath(String),
     /// Path to write the paper to.
     PaperPath(String),
+    /// Type the path of the letter to the supplier.
+    LetterPath(String),
     /// Path of local rules.
     RulesPath(String),
     /// A note is written.
@@ -82,6 +84,8 @@ pub enum Dialog {
     Keys,
     /// The list of words.
     Words,
+    /// What the rules say of every crop under every method.
+    Crops,
     /// How a number comes about.
     Working {
         /// Name of the object or place.

@@ -36,6 +36,7 @@ pub fn heads_edit(plan: &Plan, area: Id, rule: &HeadsRule) -> Option<Edit> {
             arc_from: head.from,
             arc_sweep: head.sweep,
             radius: None,
+            low_trajectory: false,
             serves: vec![area],
             meta: Meta::default(),
         }))))

@@ -375,7 +375,8 @@ fn device(document: &Document, kind: DeviceKind, water: Id, pointer: &Pointer) -
     Some(match nearest {
         Some((id, pipe, (station, _))) => {
             let at = pipe.vertices.point_at(station)?;
-            let placed = starts::device(kind, fitting(plan, part, &pipe.part), pipe.water, at);
+            let placed =
+                starts::device(plan, kind, fitting(plan, part, &pipe.part), pipe.water, at);
             Landing {
                 label: format!("Insert {name} into {id}"),
                 ghost: Ghost::Symbol(at),
@@ -389,7 +390,7 @@ fn device(document: &Document, kind: DeviceKind, water: Id, pointer: &Pointer) -
         }
         None => {
             let at = tidy(pointer, pointer.at);
-            let placed = starts::device(kind, part, water, at);
+            let placed = starts::device(plan, kind, part, water, at);
             Landing {
                 label: format!("Add {name}"),
                 ghost: Ghost::Symbol(at),

@@ -121,7 +121,9 @@ impl Tool {
             }
             Self::Hand => "Drag the sheet. V goes back to selecting.",
             Self::Place { .. } => "Let go or click on the drawing. Esc puts it away.",
-            Self::Run(_) => "Click each bend; Enter or a double click ends the run, Esc drops it.",
+            Self::Run(_) => {
+                "Click each bend or pull each stretch; Enter or a double click ends the run, Esc drops it."
+            }
             Self::Heads { .. } => "Enter puts these heads down, Esc takes them away.",
             Self::Note => "Click the object or the place to set the pin on.",
         }

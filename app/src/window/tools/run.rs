@@ -3,7 +3,7 @@
 use aubergine_core::edit::Edit;
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::ids::Id;
-use aubergine_core::model::{End, Object, Plan};
+use aubergine_core::model::{End, Joints, Object, Plan};
 
 use super::land::tidy;
 use super::snap::{Seek, Snap, join, water_here};
@@ -97,6 +97,15 @@ pub fn run_edit(plan: &Plan, draft: &RunDraft) -> Option<Edit> {
     );
     pipe.start = start;
     pipe.end = end;
+    // Runs lead from their supply, whichever way they were drawn.
+    let joints = Joints::of(&scratch.objects);
+    let is_fed = |end: &End| {
+        let port = end.port();
+        port.is_some_and(|port| !joints.supplies_of(port.object).is_empty())
+    };
+    if is_fed(&pipe.end) && !is_fed(&pipe.start) {
+        pipe = pipe.turned();
+    }
     edits.push(Edit::Add(Object::Pipe(starts::shared(pipe))));
     Some(Edit::All(edits))
 }

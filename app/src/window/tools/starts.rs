@@ -31,6 +31,7 @@ pub(super) fn water(kind: WaterKind) -> Water {
     Water {
         kind,
         class: aubergine_core::rulebook::UNKNOWN_CLASS.to_owned(),
+        class_by_book: BTreeMap::new(),
         class_stated_by: String::new(),
         supplier: String::new(),
         report: WaterReport::default(),
@@ -96,6 +97,7 @@ pub(super) fn area(plan: &Plan, kind: FeatureKind, middle: PlanPoint) -> Feature
     Feature {
         kind,
         level: (kind == FeatureKind::Terrace).then(|| Ground::of(&plan.objects).level(middle)),
+        holds_reclaimed: false,
         outline: Polygon::rectangle(corner, width, height),
         meta: Meta::default(),
     }
@@ -152,6 +154,12 @@ pub(super) fn height(plan: &Plan, at: PlanPoint) -> SpotHeight {
     }
 }
 
+/// What is drawn for reclaimed water is meant to be bought marked.
+fn is_reclaimed(plan: &Plan, water: Id) -> bool {
+    let water = plan.objects.waters.get(&water);
+    water.is_some_and(|water| water.kind == WaterKind::Reclaimed)
+}
+
 /// The fill that most beds of the plan have, or a common one.
 pub(super) fn fill(plan: &Plan, water: Id) -> Fill {
     let known = plan
@@ -172,6 +180,7 @@ pub(super) fn fill(plan: &Plan, water: Id) -> Fill {
         inset: Length::from_inches(6.0),
         placement: Placement::OnSoil,
         flush_ends: true,
+        purple: is_reclaimed(plan, water),
         extra: BTreeMap::new(),
     })
 }
@@ -196,7 +205,7 @@ pub(super) fn run(plan: &Plan, water: Id, vertices: Vec<PlanPoint>) -> Pipe {
         end: End::Open,
         taps: BTreeMap::new(),
         depth: None,
-        purple: kind == Some(WaterKind::Reclaimed),
+        purple: is_reclaimed(plan, water),
         utility_main: false,
         meta: Meta::default(),
     }
@@ -217,12 +226,19 @@ pub(super) fn emitter_line(
         end: End::Open,
         placement: Placement::OnSoil,
         serves,
+        purple: is_reclaimed(plan, water),
         meta: Meta::default(),
     }
 }
 
 /// A flow-through device.
-pub(super) fn device(kind: DeviceKind, part: &str, water: Id, at: PlanPoint) -> Device {
+pub(super) fn device(
+    plan: &Plan,
+    kind: DeviceKind,
+    part: &str,
+    water: Id,
+    at: PlanPoint,
+) -> Device {
     Device {
         kind,
         part: part.to_owned(),
@@ -231,6 +247,8 @@ pub(super) fn device(kind: DeviceKind, part: &str, water: Id, at: PlanPoint) -> 
         inlet: End::Open,
         set: None,
         closed: false,
+        height: None,
+        purple: is_reclaimed(plan, water),
         meta: Meta::default(),
     }
 }
@@ -256,6 +274,7 @@ pub(super) fn emission(
         arc_from: Angle::ZERO,
         arc_sweep: Angle::from_degrees(360.0),
         radius: None,
+        low_trajectory: false,
         serves,
         meta: Meta::default(),
     }

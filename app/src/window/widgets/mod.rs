@@ -104,6 +104,7 @@ pub fn choice<T: PartialEq + Copy>(
         let width = ui.available_width() - 4.0;
         let combo = egui::ComboBox::from_id_salt(("choice", id_salt))
             .selected_text(word)
+            .truncate()
             .width(width);
         let response = combo.show_ui(ui, |ui| {
             for (value, word) in of {
@@ -218,18 +219,16 @@ fn severity_shapes(
 
 /// A symbol of the drawing in a line of text.
 pub fn symbol(ui: &mut Ui, symbol: Symbol, role: Role, size: f32) {
-    let palette = theme::current(ui);
     let (rect, _) = ui.allocate_exact_size(vec2(size, size), Sense::hover());
+    symbol_at(ui, symbol, role, size, rect.center());
+}
+
+/// The same about a place.
+pub fn symbol_at(ui: &Ui, symbol: Symbol, role: Role, size: f32, at: Pos2) {
+    let palette = theme::current(ui);
     let mut shapes = Vec::new();
     let ground = ui.visuals().panel_fill;
-    super::canvas::symbol_shapes(
-        symbol,
-        rect.center(),
-        size,
-        &ink(role, palette),
-        ground,
-        &mut shapes,
-    );
+    super::canvas::symbol_shapes(symbol, at, size, &ink(role, palette), ground, &mut shapes);
     ui.painter().extend(shapes);
 }
 

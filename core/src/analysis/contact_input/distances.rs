@@ -2,12 +2,13 @@
 
 use std::collections::BTreeSet;
 
+use super::fixtures::ponds;
 use super::{SMALLEST_OVERLAP, Sprays};
 use crate::contact::MeasuredDistance;
 use crate::geometry::{PlanPoint, Polygon};
 use crate::ids::Id;
 use crate::layout::bed_outline;
-use crate::model::{FeatureKind, MarkKind, Plan};
+use crate::model::{Feature, FeatureKind, MarkKind, Plan};
 use crate::rulebook::{Place, Relief};
 use crate::units::{Area, Length};
 
@@ -16,11 +17,8 @@ pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<Meas
     let mut found = Vec::new();
     let drips = drip_areas(plan, water);
     for (mark_id, mark) in &plan.objects.marks {
-        let to = match mark.kind {
-            MarkKind::DomesticWell => Place::DomesticWell,
-            MarkKind::PublicWell => Place::PublicWell,
-            MarkKind::OtherWell => Place::OtherWell,
-            MarkKind::Entry | MarkKind::TestPoint => continue,
+        let Some(to) = well_place(mark.kind) else {
+            continue;
         };
         let reliefs = if mark.exemption_met {
             vec![Relief::WellExemption]
@@ -33,10 +31,7 @@ pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<Meas
         let from_drips = drips
             .iter()
             .map(|(id, area)| (*id, area.distance_to_point(mark.at)));
-        let nearest = from_sprays
-            .chain(from_drips)
-            .min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
-        if let Some((id, distance)) = nearest {
+        if let Some((id, distance)) = nearest(from_sprays.chain(from_drips)) {
             found.push(MeasuredDistance {
                 reliefs,
                 ..measured(Place::WettedEdge, to, vec![id, *mark_id], distance)
@@ -44,7 +39,7 @@ pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<Meas
         }
     }
     for (feature_id, feature) in &plan.objects.features {
-        let Some(to) = feature_place(feature.kind) else {
+        let Some(to) = feature_place(feature) else {
             continue;
         };
         for (id, reach) in sprays {
@@ -64,6 +59,7 @@ pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<Meas
             let base = MeasuredDistance {
                 overlap,
                 reach_into,
+                reliefs: spray_reliefs(plan, *id),
                 ..measured(
                     Place::WettedEdge,
                     to,
@@ -100,6 +96,54 @@ pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<Meas
     }
     found.extend(over_the_line(plan, sprays));
     found
+}
+
+/// Reclaimed pipes and ponds against wells, and ponds against open water: of each kind the nearest counts.
+pub(super) fn of_reclaimed(plan: &Plan, water: Id) -> Vec<MeasuredDistance> {
+    let objects = &plan.objects;
+    let mut found = Vec::new();
+    for (mark_id, mark) in &objects.marks {
+        let Some(to) = well_place(mark.kind) else {
+            continue;
+        };
+        let pipes = objects.pipes.iter();
+        let pipes = pipes.filter(|(_, pipe)| pipe.water == water);
+        let pipes = pipes.map(|(id, pipe)| (*id, pipe.vertices.nearest(mark.at).1));
+        let ponds = ponds(plan).map(|(id, pond)| (id, pond.outline.distance_to_point(mark.at)));
+        let nearest = [
+            (Place::ReclaimedPipe, nearest(pipes)),
+            (Place::Impoundment, nearest(ponds)),
+        ];
+        for (from, nearest) in nearest {
+            let told =
+                nearest.map(|(id, distance)| measured(from, to, vec![id, *mark_id], distance));
+            found.extend(told);
+        }
+    }
+    for (id, pond) in ponds(plan) {
+        let open = objects.features.iter();
+        let open = open.filter(|(_, other)| feature_place(other) == Some(Place::SurfaceWater));
+        found.extend(open.map(|(other_id, other)| {
+            let distance = pond.outline.distance(&other.outline);
+            let ends = vec![id, *other_id];
+            measured(Place::Impoundment, Place::SurfaceWater, ends, distance)
+        }));
+    }
+    found
+}
+
+fn nearest(distances: impl Iterator<Item = (Id, Length)>) -> Option<(Id, Length)> {
+    distances.min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))
+}
+
+/// What was declared of a spray that may release from a rule.
+fn spray_reliefs(plan: &Plan, spray: Id) -> Vec<Relief> {
+    let head = plan.objects.emissions.get(&spray);
+    if head.is_some_and(|head| head.low_trajectory) {
+        vec![Relief::LowTrajectory]
+    } else {
+        Vec::new()
+    }
 }
 
 /// Sprays against the property line: all land beyond it is somebody else's.
@@ -144,9 +188,22 @@ fn measured(from: Place, to: Place, subjects: Vec<Id>, distance: Length) -> Meas
     }
 }
 
-/// What the rules call it; a terrace is ground like any other.
-const fn feature_place(kind: FeatureKind) -> Option<Place> {
+/// What the rules call a well.
+pub(super) const fn well_place(kind: MarkKind) -> Option<Place> {
     Some(match kind {
+        MarkKind::DomesticWell => Place::DomesticWell,
+        MarkKind::PublicWell => Place::PublicWell,
+        MarkKind::OtherWell => Place::OtherWell,
+        MarkKind::Entry | MarkKind::TestPoint => return None,
+    })
+}
+
+/// What the rules call it; a terrace is ground like any other, and a pond of the water itself is none to keep it from.
+pub(super) fn feature_place(feature: &Feature) -> Option<Place> {
+    if feature.holds_reclaimed {
+        return None;
+    }
+    Some(match feature.kind {
         FeatureKind::Building => Place::Building,
         FeatureKind::HardSurface => Place::Road,
         FeatureKind::EatingArea => Place::EatingArea,

@@ -1,15 +1,20 @@
 //! Outlets, signs, and what protects the drinking-water service.
 
+use std::collections::BTreeSet;
+
 use super::HOSE_REACH;
 use super::plantings::preparation;
 use crate::contact::{
-    Lettering, OutletFacts, Preparation, ReachedBed, ServiceFacts, SignFacts, SignPost,
+    Lettering, MarkingFacts, OutletFacts, Preparation, ReachedBed, ServiceFacts, SignFacts,
+    SignPost,
 };
 use crate::geometry::PlanPoint;
 use crate::ids::Id;
 use crate::layout::bed_outline;
-use crate::model::{self, BedUse, DeviceKind, MarkKind, Plan, WaterKind};
-use crate::rulebook::BackflowDevice;
+use crate::model::{self, BedUse, DeviceKind, Feature, MarkKind, Plan, WaterKind, integrity};
+use crate::rulebook::{BackflowDevice, MarkedPart};
+use crate::takeoff;
+use crate::units::Length;
 
 pub(super) fn outlets(plan: &Plan, water: Id) -> Vec<OutletFacts> {
     let of_water = plan
@@ -20,6 +25,7 @@ pub(super) fn outlets(plan: &Plan, water: Id) -> Vec<OutletFacts> {
     of_water
         .map(|(id, outlet)| OutletFacts {
             subject: *id,
+            joint: false,
             reclaimed: true,
             locked: outlet.locked,
             special_tool: outlet.special_tool,
@@ -34,6 +40,89 @@ pub(super) fn outlets(plan: &Plan, water: Id) -> Vec<OutletFacts> {
             },
             reaches: reached(plan, outlet.at),
         })
+        .collect()
+}
+
+/// Joints with a hose thread: whoever unscrews one has an outlet. A box keeps hands off, and is asked about like one of an outlet.
+pub(super) fn hose_joints(plan: &Plan, water: Id) -> Vec<OutletFacts> {
+    let objects = &plan.objects;
+    let joints = takeoff::hose_joints(plan).into_iter();
+    let of_water = joints.filter(|id| integrity::water_of(objects, *id) == Some(water));
+    of_water
+        .filter_map(|id| {
+            let at = place_of(plan, id)?;
+            let mut boxes = objects.boxes.values();
+            let in_box = boxes.any(|it| it.contents.contains(&id));
+            let is_buried = objects.pipes.get(&id).and_then(|pipe| pipe.depth);
+            Some(OutletFacts {
+                subject: id,
+                joint: true,
+                reclaimed: true,
+                locked: false,
+                special_tool: false,
+                hose_thread: true,
+                above_ground: is_buried.is_none_or(|depth| depth <= Length::ZERO) && !in_box,
+                in_box,
+                purple: is_purple(plan, id),
+                lettering: Lettering::default(),
+                reaches: reached(plan, at),
+            })
+        })
+        .collect()
+}
+
+/// Where a hand reaches for it.
+fn place_of(plan: &Plan, id: Id) -> Option<PlanPoint> {
+    let objects = &plan.objects;
+    let device = objects.devices.get(&id).map(|device| device.at);
+    let supply = objects.supplies.get(&id).map(|supply| supply.at);
+    let pipe = objects.pipes.get(&id).map(|pipe| &pipe.vertices);
+    let line = objects.lines.get(&id).map(|line| &line.vertices);
+    let first = pipe.or(line).and_then(|run| run.0.first().copied());
+    device.or(supply).or(first)
+}
+
+fn is_purple(plan: &Plan, id: Id) -> bool {
+    let objects = &plan.objects;
+    let pipe = objects.pipes.get(&id).is_some_and(|pipe| pipe.purple);
+    let line = objects.lines.get(&id).is_some_and(|line| line.purple);
+    let device = objects.devices.get(&id);
+    pipe || line || device.is_some_and(|device| device.purple)
+}
+
+/// The colour of every run, emitter line, valve and valve box of a water. That of outlets is asked with the outlets.
+pub(super) fn marking(plan: &Plan, water: Id) -> Vec<MarkingFacts> {
+    let objects = &plan.objects;
+    let fact = |subject: Id, part: MarkedPart, purple: bool| MarkingFacts {
+        subject,
+        part,
+        purple,
+    };
+    let pipes = objects.pipes.iter().filter(|(_, pipe)| pipe.water == water);
+    let lines = objects.lines.iter().filter(|(_, line)| line.water == water);
+    let fills = objects.beds.iter().filter_map(|(id, bed)| {
+        let fill = bed.fill.as_ref().filter(|fill| fill.water == water)?;
+        Some(fact(*id, MarkedPart::EmitterLine, fill.purple))
+    });
+    let purple_boxes = objects.boxes.values().filter(|it| it.purple);
+    let in_purple: BTreeSet<Id> = purple_boxes.flat_map(|it| it.contents.clone()).collect();
+    let valves = objects.devices.iter().filter(|(_, device)| {
+        let is_valve = matches!(
+            device.kind,
+            DeviceKind::ZoneValve | DeviceKind::IsolationValve | DeviceKind::MasterValve
+        );
+        is_valve && device.water == water
+    });
+    let boxes = objects.boxes.iter().filter(|(_, it)| it.water == water);
+    pipes
+        .map(|(id, pipe)| fact(*id, MarkedPart::Pipe, pipe.purple))
+        .chain(lines.map(|(id, line)| fact(*id, MarkedPart::EmitterLine, line.purple)))
+        .chain(fills)
+        .chain(valves.map(|(id, device)| {
+            let purple = device.purple || in_purple.contains(id);
+            fact(*id, MarkedPart::Valve, purple)
+        }))
+        .chain(boxes.map(|(id, it)| fact(*id, MarkedPart::Valve, it.purple)))
         .collect()
 }
 
@@ -87,8 +176,16 @@ pub(super) fn signs(plan: &Plan) -> SignFacts {
     });
     SignFacts {
         entries: entries.map(|(id, _)| *id).collect(),
+        ponds: ponds(plan).map(|(id, _)| id).collect(),
         signs: signs.collect(),
     }
+}
+
+/// Ponds, fountains and tanks of reclaimed water.
+pub(super) fn ponds(plan: &Plan) -> impl Iterator<Item = (Id, &Feature)> {
+    let features = plan.objects.features.iter();
+    let filled = features.filter(|(_, feature)| feature.holds_reclaimed);
+    filled.map(|(id, feature)| (*id, feature.as_ref()))
 }
 
 /// What stands on the drinking-water service; a device on the reclaimed line does not count.

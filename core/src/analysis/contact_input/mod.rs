@@ -2,22 +2,30 @@
 
 mod distances;
 mod fixtures;
+mod grounds;
 mod plantings;
+mod setbacks;
 
-use std::collections::BTreeMap;
+pub use setbacks::{Setback, setbacks};
+
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+pub(super) use grounds::{Grounds, spray_method};
+pub(super) use plantings::drip_behind;
+
 use super::{SprayReach, ZoneAnalysis, separation};
-use crate::contact::{Input, MarkingFacts};
+use crate::catalog::Catalog;
+use crate::contact::{self, Input, MatrixRow};
 use crate::ids::Id;
 use crate::model::{Plan, WaterKind, integrity};
-use crate::rulebook::{self, Limit, MarkedPart, Place, Rulebook, SiteKind, built_in_book};
+use crate::rulebook::{self, Limit, Place, Rulebook, SiteKind, built_in_book};
 use crate::units::{Area, Length};
 
 /// How far a garden hose is taken to reach: 50 ft (common practice, no source).
 pub const HOSE_REACH: Length = Length::from_metres(15.24);
 /// Overlaps below this are drawing noise.
-const SMALLEST_OVERLAP: Area = Area::from_square_metres(0.01);
+pub(super) const SMALLEST_OVERLAP: Area = Area::from_square_metres(0.01);
 
 /// The input for one water.
 pub(super) fn of_water(
@@ -25,62 +33,92 @@ pub(super) fn of_water(
     water: Id,
     zones: &BTreeMap<Id, ZoneAnalysis>,
     sprays: &BTreeMap<Id, SprayReach>,
+    grounds: &mut Grounds,
 ) -> Input {
-    let books = books(plan);
-    let is_reclaimed = plan
-        .objects
-        .waters
+    let mut input = of_plants(plan, water, zones, sprays, grounds, None);
+    let site = input.site;
+    let books = input.books.clone();
+    let sprays = sprays_of(plan, water, sprays);
+    input.uncertainty = plan.site.measured_within.unwrap_or_default();
+    input.distances = distances::distances(plan, water, &sprays);
+    let waters = &plan.objects.waters;
+    let is_reclaimed = waters
         .get(&water)
         .is_some_and(|water| water.kind == WaterKind::Reclaimed);
-    let site = plan.site.kind;
-    let sprays: Sprays<'_> = sprays
-        .iter()
-        .filter(|(id, _)| integrity::water_of(&plan.objects, **id) == Some(water))
-        .map(|(id, reach)| (*id, reach))
-        .collect();
-    let mut input = Input {
-        water_class: plan
-            .objects
-            .waters
-            .get(&water)
-            .map_or("unknown", |water| water.class.as_str())
-            .to_owned(),
-        site,
-        shared_beds: matches!(site, SiteKind::CommunityGarden | SiteKind::SchoolPark),
-        plantings: plantings::plantings(plan, water, zones, &sprays),
-        distances: distances::distances(plan, water, &sprays),
-        ..Input::default()
-    };
     if is_reclaimed {
-        let refs: Vec<&Rulebook> = judging_books(&books);
+        let refs: Vec<&Rulebook> = asking_books(&books);
         let limits = |place: Place| -> Vec<Limit> {
             rulebook::limits(&refs, site, Place::ReclaimedPipe, place)
         };
         input
             .distances
             .extend(separation::side_by_side(plan, water, limits));
+        input.distances.extend(distances::of_reclaimed(plan, water));
         input.crossings = separation::crossings(plan, water);
         input.outlets = fixtures::outlets(plan, water);
+        input.outlets.extend(fixtures::hose_joints(plan, water));
         input.signs = fixtures::signs(plan);
         input.service = fixtures::service(plan);
-        let pipes = plan
-            .objects
-            .pipes
-            .iter()
-            .filter(|(_, pipe)| pipe.water == water);
-        input.marking = pipes
-            .map(|(id, pipe)| MarkingFacts {
-                subject: *id,
-                part: MarkedPart::Pipe,
-                purple: pipe.purple,
-            })
-            .collect();
+        input.marking = fixtures::marking(plan, water);
     }
-    input.books = books;
     input
 }
 
+/// The same without places, outlets and signs: of all that is planted, or of some of it.
+pub(super) fn of_plants(
+    plan: &Plan,
+    water: Id,
+    zones: &BTreeMap<Id, ZoneAnalysis>,
+    sprays: &BTreeMap<Id, SprayReach>,
+    grounds: &mut Grounds,
+    only: Option<&BTreeSet<Id>>,
+) -> Input {
+    let sprays = sprays_of(plan, water, sprays);
+    Input {
+        plantings: plantings::plantings(plan, water, zones, &sprays, grounds, only),
+        ..of_site(plan, water)
+    }
+}
+
+/// Books, class and site alone.
+fn of_site(plan: &Plan, water: Id) -> Input {
+    let site = plan.site.kind;
+    let class = plan.objects.waters.get(&water);
+    let by_book = class.map(|water| water.class_by_book.clone());
+    let class = class.map_or("unknown", |water| water.class.as_str());
+    Input {
+        water: Some(water),
+        books: books(plan),
+        class_by_book: by_book.unwrap_or_default(),
+        water_class: class.to_owned(),
+        site,
+        shared_beds: matches!(site, SiteKind::CommunityGarden | SiteKind::SchoolPark),
+        ..Input::default()
+    }
+}
+
+/// What the rules in force say of every crop of the table under every method, for the water and the site of a plan.
+#[must_use]
+pub fn crop_matrix(plan: &Plan, water: Id) -> Vec<MatrixRow> {
+    let crops = Catalog::built_in().crops.keys();
+    let crops = crops.filter_map(|id| plan.catalog.crop(id));
+    contact::matrix(&of_site(plan, water), crops)
+}
+
 type Sprays<'a> = BTreeMap<Id, &'a SprayReach>;
+
+/// The sprays of one water.
+pub(super) fn sprays_of<'a>(
+    plan: &Plan,
+    water: Id,
+    sprays: &'a BTreeMap<Id, SprayReach>,
+) -> Sprays<'a> {
+    sprays
+        .iter()
+        .filter(|(id, _)| integrity::water_of(&plan.objects, **id) == Some(water))
+        .map(|(id, reach)| (*id, reach))
+        .collect()
+}
 
 /// The books of the plan: those it carries, or the program's of that name.
 fn books(plan: &Plan) -> Vec<Arc<Rulebook>> {
@@ -107,11 +145,8 @@ pub fn class_in_words(plan: &Plan, class: &str) -> String {
     found.map_or_else(|| class.to_owned(), |known| known.label.clone())
 }
 
-/// The books that judge places: the generic one when nothing binding is chosen, as `contact` does.
-fn judging_books(books: &[Arc<Rulebook>]) -> Vec<&Rulebook> {
-    let mut refs: Vec<&Rulebook> = books.iter().map(AsRef::as_ref).collect();
-    if !refs.iter().any(|book| book.binding && !book.overlay) {
-        refs.extend(built_in_book(rulebook::GENERIC));
-    }
-    refs
+/// The books that ask for distances: those in force, and the default one, which judges or gives advice.
+fn asking_books(books: &[Arc<Rulebook>]) -> Vec<&Rulebook> {
+    let in_force = books.iter().map(AsRef::as_ref);
+    in_force.chain(built_in_book(rulebook::GENERIC)).collect()
 }

@@ -1,32 +1,26 @@
 //! What each plant gets, and how: fills, lines, single devices, sprays that land on it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::{SMALLEST_OVERLAP, Sprays};
-use crate::analysis::{SprayReach, ZoneAnalysis};
+use super::Sprays;
+use super::grounds::{Grounds, Watering, spray_method};
+use crate::analysis::ZoneAnalysis;
 use crate::contact::{CropFacts, Geometry, Plant, Planting, Preparation};
-use crate::geometry::Polygon;
 use crate::ids::Id;
 use crate::layout::bed_outline;
 use crate::model::{self, BedUse, EmissionKind, Placement, Plan};
 use crate::rulebook::Method;
-use crate::units::{Area, Length};
-
-/// How a planted area is watered: method, zone, overlap of a spray, what decides contact.
-#[derive(Clone, PartialEq)]
-struct Watering {
-    method: Method,
-    zone: Option<Id>,
-    overlap: Option<Area>,
-    apex: Option<Length>,
-}
+use crate::units::Length;
 
 pub(super) fn plantings(
     plan: &Plan,
     water: Id,
     zones: &BTreeMap<Id, ZoneAnalysis>,
     sprays: &Sprays<'_>,
+    grounds: &mut Grounds,
+    only: Option<&BTreeSet<Id>>,
 ) -> Vec<Planting> {
+    let is_wanted = |id: &Id| only.is_none_or(|only| only.contains(id));
     let zone_of = |id: Id| {
         zones
             .iter()
@@ -34,7 +28,7 @@ pub(super) fn plantings(
             .map(|(zone, _)| *zone)
     };
     let mut found = Vec::new();
-    for (id, bed) in &plan.objects.beds {
+    for (id, bed) in plan.objects.beds.iter().filter(|(id, _)| is_wanted(id)) {
         let outline = bed_outline(bed);
         let mut waterings = Vec::new();
         if let Some(fill) = bed.fill.as_ref().filter(|fill| fill.water == water) {
@@ -49,7 +43,12 @@ pub(super) fn plantings(
             );
         }
         serving(plan, water, *id, &zone_of, &mut waterings);
-        waterings.extend(sprayed(plan, &outline, sprays));
+        waterings.extend(
+            grounds
+                .of(plan, (water, *id), &outline, sprays)
+                .iter()
+                .cloned(),
+        );
         for watering in &waterings {
             match bed.use_ {
                 BedUse::Food => {
@@ -62,7 +61,7 @@ pub(super) fn plantings(
             }
         }
     }
-    for (id, tree) in &plan.objects.trees {
+    for (id, tree) in plan.objects.trees.iter().filter(|(id, _)| is_wanted(id)) {
         let mut waterings = Vec::new();
         serving(plan, water, *id, &zone_of, &mut waterings);
         for (spray, reach) in sprays {
@@ -97,35 +96,6 @@ fn add(waterings: &mut Vec<Watering>, new: Watering) {
     }
 }
 
-/// How sprays wet an outline: one entry a method and zone, all its heads together.
-fn sprayed(plan: &Plan, outline: &Polygon, sprays: &Sprays<'_>) -> Vec<Watering> {
-    let mut groups: BTreeMap<(Method, Option<Id>), Vec<&SprayReach>> = BTreeMap::new();
-    for (id, reach) in sprays {
-        if reach.largest.overlap(outline) > SMALLEST_OVERLAP {
-            groups
-                .entry((spray_method(plan, *id), reach.zone))
-                .or_default()
-                .push(reach);
-        }
-    }
-    groups
-        .into_iter()
-        .map(|((method, zone), heads)| Watering {
-            method,
-            zone,
-            overlap: Some(
-                outline.overlap_of_all(heads.iter().flat_map(|reach| reach.largest.areas())),
-            ),
-            // The highest jet decides; an unknown one cannot be judged by the others.
-            apex: heads
-                .iter()
-                .map(|reach| reach.largest.apex)
-                .reduce(|a, b| Some(a?.max(b?)))
-                .flatten(),
-        })
-        .collect()
-}
-
 /// Lines and single devices that are there for a planted area or plant.
 fn serving(
     plan: &Plan,
@@ -134,49 +104,56 @@ fn serving(
     zone_of: &impl Fn(Id) -> Option<Id>,
     waterings: &mut Vec<Watering>,
 ) {
-    for (line_id, line) in plan
-        .objects
-        .lines
-        .iter()
-        .filter(|(_, line)| line.water == water)
-    {
-        if line.serves.contains(&id) {
-            let method = drip(line.placement);
-            add(
-                waterings,
-                Watering {
-                    method,
-                    zone: zone_of(*line_id),
-                    overlap: None,
-                    apex: None,
-                },
-            );
-        }
+    for (device, method, _) in servers(plan, id).filter(|(_, _, of)| *of == water) {
+        let watering = Watering {
+            method,
+            zone: zone_of(device),
+            overlap: None,
+            apex: None,
+        };
+        add(waterings, watering);
     }
-    for (emission_id, emission) in plan
-        .objects
-        .emissions
-        .iter()
-        .filter(|(_, emission)| emission.water == water)
-    {
+}
+
+/// Lines and single devices that are there for a planted area or plant, each with its method and its water. Sprays count
+/// where their water lands, whatever they are there for.
+fn servers(plan: &Plan, id: Id) -> impl Iterator<Item = (Id, Method, Id)> {
+    let lines = plan.objects.lines.iter();
+    let lines = lines.filter(move |(_, line)| line.serves.contains(&id));
+    let lines = lines.map(|(line_id, line)| (*line_id, drip(line.placement), line.water));
+    let emissions = plan.objects.emissions.iter();
+    let emissions = emissions.filter(move |(_, emission)| emission.serves.contains(&id));
+    let emissions = emissions.filter_map(|(emission_id, emission)| {
         let method = match emission.kind {
             EmissionKind::Emitter => Method::SurfaceDrip,
             EmissionKind::Bubbler => Method::Flood,
-            // Sprays count where their water lands, whatever they are there for.
-            EmissionKind::MicroSpray | EmissionKind::Spray | EmissionKind::Rotor => continue,
+            EmissionKind::MicroSpray | EmissionKind::Spray | EmissionKind::Rotor => return None,
         };
-        if emission.serves.contains(&id) {
-            add(
-                waterings,
-                Watering {
-                    method,
-                    zone: zone_of(*emission_id),
-                    overlap: None,
-                    apex: None,
-                },
-            );
-        }
-    }
+        Some((*emission_id, method, emission.water))
+    });
+    lines.chain(emissions)
+}
+
+/// What is there for a planting by its method: the fill of its bed, lines, single devices, each with the key of the sentence
+/// that says so.
+pub(in crate::analysis) fn drip_behind(
+    plan: &Plan,
+    zone: Option<&ZoneAnalysis>,
+    planting: &Planting,
+) -> Vec<(Id, &'static str)> {
+    let fill = plan.objects.beds.get(&planting.subject);
+    let fill = fill.and_then(|bed| bed.fill.as_ref());
+    let filled = fill.filter(|fill| drip(fill.placement) == planting.method);
+    let filled = filled.map(|_| (planting.subject, "cause.fill"));
+    let served = servers(plan, planting.subject)
+        .filter(|(_, method, _)| *method == planting.method)
+        .map(|(id, ..)| (id, "cause.serves"));
+    let is_of_zone = |id: Id| zone.is_none_or(|zone| zone.members.contains(&id));
+    filled
+        .into_iter()
+        .chain(served)
+        .filter(|(id, _)| is_of_zone(*id))
+        .collect()
 }
 
 const fn drip(placement: Placement) -> Method {
@@ -184,19 +161,6 @@ const fn drip(placement: Placement) -> Method {
         Placement::OnSoil => Method::SurfaceDrip,
         Placement::UnderMulch => Method::DripUnderMulch,
         Placement::Buried => Method::SubsurfaceDrip,
-    }
-}
-
-fn spray_method(plan: &Plan, spray: Id) -> Method {
-    let kind = plan
-        .objects
-        .emissions
-        .get(&spray)
-        .map(|emission| emission.kind);
-    if kind == Some(EmissionKind::MicroSpray) {
-        Method::MicroSpray
-    } else {
-        Method::Spray
     }
 }
 
@@ -235,6 +199,7 @@ fn food(
         method: watering.method,
         geometry: Geometry {
             jet_below,
+            surfaces: planting.surface_stays_dry.then_some(false),
             ..Geometry::default()
         },
         overlap: watering.overlap,

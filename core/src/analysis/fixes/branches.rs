@@ -9,9 +9,9 @@ use crate::analysis::{Analysis, ZoneAnalysis};
 use crate::edit::Edit;
 use crate::finding::{Finding, Value};
 use crate::geometry::{PlanPoint, Polyline};
-use crate::hydraulics::Joints;
 use crate::ids::{Id, Kind};
 use crate::layout::Ground;
+use crate::model::Joints;
 use crate::model::{
     Device, DeviceKind, Document, End, Meta, NextId, Object, Objects, Pipe, PipeRole, Plan,
     PortRef, Zone,

@@ -206,6 +206,8 @@ pub(super) fn new_device(
         inlet,
         set: None,
         closed: false,
+        height: None,
+        purple: false,
         meta: Meta::default(),
     }
 }

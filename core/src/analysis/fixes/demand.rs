@@ -11,8 +11,8 @@ use crate::analysis::{Analysis, ZoneAnalysis};
 use crate::catalog::{Catalog, EmissionPart};
 use crate::edit::{Edit, rename_joints};
 use crate::finding::{Finding, Value};
-use crate::hydraulics::Joints;
 use crate::ids::{Id, Kind};
+use crate::model::Joints;
 use crate::model::{
     Document, Emission, End, NextId, Object, Objects, Pipe, Plan, PortRef, integrity,
 };

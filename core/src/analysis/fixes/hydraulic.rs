@@ -110,6 +110,8 @@ pub(super) fn filters(document: &Document, finding: &Finding) -> Option<Candidat
             inlet: End::Open,
             set: None,
             closed: false,
+            height: None,
+            purple: false,
             meta: Meta::default(),
         };
         let next_device = objects

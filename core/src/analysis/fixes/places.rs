@@ -181,31 +181,35 @@ pub(super) fn signs(plan: &Plan, finding: &Finding) -> Option<Candidate> {
 }
 
 pub(super) fn purple(plan: &Plan, finding: &Finding) -> Option<Candidate> {
-    let runs: Vec<Id> = finding
+    let parts: Vec<(Id, Object)> = finding
         .subjects
         .iter()
-        .copied()
-        .filter(|id| id.kind == Kind::Pipe)
+        .filter_map(|id| Some((*id, marked(plan.objects.get(*id)?)?)))
         .collect();
-    let edits: Vec<Edit> = runs
-        .iter()
-        .filter_map(|id| {
-            let pipe = crate::model::Pipe {
-                purple: true,
-                ..(**plan.objects.pipes.get(id)?).clone()
-            };
-            Some(Edit::Put {
-                id: *id,
-                object: Object::Pipe(Arc::new(pipe)),
-            })
-        })
-        .collect();
+    let runs: Vec<Id> = parts.iter().map(|(id, _)| *id).collect();
+    let edits = parts
+        .into_iter()
+        .map(|(id, object)| Edit::Put { id, object });
+    let edits: Vec<Edit> = edits.collect();
     (!edits.is_empty()).then(|| {
         (
             text("purple", vec![("runs", Value::Ids(runs))]),
             Edit::All(edits),
         )
     })
+}
+
+/// The same object, bought purple or with a purple tag.
+fn marked(mut object: Object) -> Option<Object> {
+    match &mut object {
+        Object::Pipe(pipe) => Arc::make_mut(pipe).purple = true,
+        Object::Line(line) => Arc::make_mut(line).purple = true,
+        Object::Device(device) => Arc::make_mut(device).purple = true,
+        Object::Box(valve_box) => Arc::make_mut(valve_box).purple = true,
+        Object::Bed(bed) => Arc::make_mut(bed).fill.as_mut()?.purple = true,
+        _ => return None,
+    }
+    Some(object)
 }
 
 /// A reduced-pressure assembly in the first run behind the drinking-water supply.
@@ -225,6 +229,8 @@ pub(super) fn protect_service(plan: &Plan, finding: &Finding) -> Option<Candidat
         inlet: End::Open,
         set: None,
         closed: false,
+        height: None,
+        purple: false,
         meta: Meta::default(),
     };
     let station = Length::from_metres(0.5).min(pipe.vertices.length() / 2.0);

@@ -6,11 +6,11 @@ use std::sync::Arc;
 use super::tree::{Candidate, Key, Stretch};
 use crate::hydraulics::sizing::Choice;
 use crate::hydraulics::{
-    Joints, LinkKind, Network, OperatingSet, PipeFriction, PlanNetwork, from_plan, velocity_in,
+    LinkKind, Network, OperatingSet, PipeFriction, PlanNetwork, from_plan, velocity_in,
 };
 use crate::ids::Id;
 use crate::layout::Ground;
-use crate::model::{Object, Pipe, Plan};
+use crate::model::{Joints, Object, Pipe, Plan};
 
 /// The plan with all its runs in the first, second, third size, so that fittings are counted as they would be.
 pub(super) struct Trials<'a> {

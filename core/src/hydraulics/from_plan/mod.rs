@@ -8,7 +8,7 @@ mod losses;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::zones::{Joints, OperatingSet, taking_part};
+use super::zones::{OperatingSet, taking_part};
 use super::{
     FrictionLaw, LinkKind, LossCurve, Network, Pipe as PipeLink, PointsError, SupplyCurve, Water,
 };
@@ -17,6 +17,7 @@ use crate::catalog::fittings::Fitting;
 use crate::geometry::PlanPoint;
 use crate::ids::{Id, Kind};
 use crate::layout::{BedLayout, Ground};
+use crate::model::Joints;
 use crate::model::{DeviceKind, End, Plan, PortRef, Supply};
 use crate::units::{Length, Pressure, Temperature};
 pub use losses::SMOOTH_TUBE;

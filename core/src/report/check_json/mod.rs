@@ -4,6 +4,7 @@
 mod coverage;
 mod readings;
 mod rows;
+mod verdicts;
 
 use std::collections::BTreeMap;
 
@@ -19,12 +20,10 @@ use crate::finding::{Finding, Value};
 use crate::hydraulics::SupplyCase;
 use crate::ids::Id;
 use crate::takeoff::Quantity;
-use crate::text;
 use crate::units::{Flow, Length, Pressure, Velocity};
 use rows::{
-    AssumptionRow, ByCase, CheckDocument, DeviceRow, FindingRow, FixRow, FlipRow, MatchRow,
-    MeasureRow, Named, NodeRow, PartRow, PipeRow, PlanRow, SettledRow, SupplyRow, VerdictRow,
-    ZoneRow,
+    AssumptionRow, ByCase, CheckDocument, DeviceRow, FindingRow, FixRow, MeasureRow, Named,
+    NodeRow, PartRow, PipeRow, PlanRow, SettledRow, SupplyRow, ZoneRow,
 };
 
 /// The schema of [`check_json`], as JSON.
@@ -61,7 +60,7 @@ fn document(checked: &Checked<'_>) -> CheckDocument {
         pipes: by_id(checked, pipes),
         devices: by_id(checked, devices),
         coverage: coverage::rows(checked),
-        verdicts: verdicts(checked),
+        verdicts: verdicts::rows(checked),
         findings: findings(checked),
         parts: parts(checked),
         assumptions: analysis
@@ -299,58 +298,6 @@ fn devices(shown: Shown, zone_id: Id, zone: &ZoneAnalysis) -> Vec<DeviceRow> {
         row.flow_lps.push(lps(emitter.flow));
     }
     rows.into_values().collect()
-}
-
-fn verdicts(checked: &Checked<'_>) -> Vec<VerdictRow> {
-    let mut rows = Vec::new();
-    let match_row = |found: &crate::contact::Match| MatchRow {
-        verdict: word(&found.verdict),
-        reason: text::get(&found.message).to_owned(),
-        citation: found.citation.clone(),
-    };
-    for (water, judged) in &checked.analysis.contact {
-        for (ruling, flips) in judged.output.rulings.iter().zip(&judged.flips) {
-            rows.push(VerdictRow {
-                id: ruling.subject,
-                planting: ruling.index,
-                water: *water,
-                zone: ruling.zone,
-                crop: ruling.crop.clone(),
-                name: text::get(&ruling.name).to_owned(),
-                method: ruling.method.word().to_owned(),
-                contact: ruling.contact.map(|contact| word(&contact)),
-                overlap_m2: ruling.overlap.map(|area| rounded(area.square_metres(), 4)),
-                verdict: word(&ruling.verdict),
-                words: text::get(ruling.verdict.key()).to_owned(),
-                layer: ruling.decided_by.citation.book.clone(),
-                reason: text::get(&ruling.decided_by.message).to_owned(),
-                citation: ruling.decided_by.citation.clone(),
-                also: ruling.also.iter().map(match_row).collect(),
-                advisory: ruling.advisory.iter().map(match_row).collect(),
-                conditions: ruling
-                    .conditions
-                    .iter()
-                    .map(|key| text::get(key).to_owned())
-                    .collect(),
-                missing: ruling
-                    .missing
-                    .iter()
-                    .map(|fact| text::get(fact.key()).to_owned())
-                    .collect(),
-                flips: flips
-                    .iter()
-                    .map(|flip| FlipRow {
-                        method: flip.method.word().to_owned(),
-                        verdict: word(&flip.verdict),
-                    })
-                    .collect(),
-                cautious_reading: ruling.cautious_reading,
-                ask: ruling.ask.clone(),
-            });
-        }
-    }
-    rows.sort_by_key(|row| (row.id, row.planting, row.zone, row.water));
-    rows
 }
 
 fn measure(value: &Value) -> Option<MeasureRow> {

@@ -126,7 +126,8 @@ pub(super) struct VerdictRow {
     pub(super) advisory: Vec<MatchRow>,
     pub(super) conditions: Vec<String>,
     pub(super) missing: Vec<String>,
-    pub(super) flips: Vec<FlipRow>,
+    pub(super) causes: Vec<CauseRow>,
+    pub(super) changes: Vec<ChangeRow>,
     pub(super) cautious_reading: bool,
     pub(super) ask: String,
 }
@@ -139,9 +140,27 @@ pub(super) struct MatchRow {
 }
 
 #[derive(Serialize)]
-pub(super) struct FlipRow {
-    pub(super) method: String,
-    pub(super) verdict: Json,
+pub(super) struct CauseRow {
+    pub(super) id: Id,
+    pub(super) sentence: String,
+}
+
+#[derive(Serialize)]
+pub(super) struct ChangeRow {
+    pub(super) what: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) verdict: Option<Json>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) method: Option<String>,
+    #[serde(rename = "move", skip_serializing_if = "Option::is_none")]
+    pub(super) moved: Option<MoveRow>,
+}
+
+#[derive(Serialize)]
+pub(super) struct MoveRow {
+    pub(super) id: Id,
+    pub(super) x_m: f64,
+    pub(super) y_m: f64,
 }
 
 #[derive(Serialize)]

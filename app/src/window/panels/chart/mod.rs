@@ -108,7 +108,8 @@ fn marks((low, high): (f64, f64), finest: f64) -> Vec<GridMark> {
         .find(|step| *step >= wanted)
         .unwrap_or(wanted);
     let mut found = Vec::new();
-    let mut at = (low / step).ceil();
+    // Adding nothing turns a minus zero, which would be written as such, into zero.
+    let mut at = (low / step).ceil() + 0.0;
     // A picture has a handful of marks; bounds that are no numbers have none.
     while at * step <= high && found.len() < 20 {
         found.push(GridMark {

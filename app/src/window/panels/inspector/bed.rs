@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
-use aubergine_core::ids::Id;
+use aubergine_core::ids::{Id, in_short};
 use aubergine_core::model::{Bed, BedUse, Fill, HeaderSide, Object, Pattern, Placement};
+use aubergine_core::text;
 use eframe::egui::Ui;
 
 use super::{change, length, outline_size, place, results};
@@ -37,10 +38,17 @@ pub(super) fn show(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
     match &bed.fill {
         Some(fill) => fill_fields(ui, app, id, bed, fill),
         None => {
-            widgets::hint(
-                ui,
-                "None yet: drag an emitter line from the strip onto this bed.",
-            );
+            let lines = app.plan().objects.lines.iter();
+            let here: Vec<Id> = lines
+                .filter(|(_, line)| line.serves.contains(&id))
+                .map(|(line, _)| *line)
+                .collect();
+            let words = if here.is_empty() {
+                text::get("window.no_lines").to_owned()
+            } else {
+                text::fill("window.lines_by_hand", [("lines", in_short(here))])
+            };
+            widgets::hint(ui, words);
         }
     }
     if bed.use_ == BedUse::Lawn {
@@ -123,4 +131,8 @@ fn fill_fields(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>, fill: &Fill) {
             edit(&mut |fill| fill.flush_ends = flush);
         }
     });
+    let words = "purple, striped or tagged";
+    if let Some(purple) = super::network::marked(ui, words, fill.purple) {
+        edit(&mut |fill| fill.purple = purple);
+    }
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use aubergine_core::catalog::{Catalog, Crop};
 use aubergine_core::ids::Id;
-use aubergine_core::model::{Bed, Object, Planting, Preparation, Tree};
+use aubergine_core::model::{Bed, Object, Placement, Planting, Preparation, Tree};
 use aubergine_core::text;
 use eframe::egui::{
     self, ComboBox, Key, Modifiers, PopupCloseBehavior, ScrollArea, TextEdit, Ui, UiBuilder,
@@ -27,8 +27,19 @@ const PREPARATIONS: [(Preparation, &str); 5] = [
 enum Change {
     /// Says how it is eaten.
     Eaten(Preparation),
+    /// States whether water of a buried line stays below.
+    Dry(bool),
     /// Takes it out.
     Out,
+}
+
+/// Whether a buried line waters a bed or tree.
+fn is_over_buried_line(app: &App, id: Id) -> bool {
+    let objects = &app.plan().objects;
+    let fill = objects.beds.get(&id).and_then(|bed| bed.fill.as_ref());
+    let mut lines = objects.lines.values();
+    fill.is_some_and(|fill| fill.placement == Placement::Buried)
+        || lines.any(|line| line.placement == Placement::Buried && line.serves.contains(&id))
 }
 
 /// The crops of a bed.
@@ -38,7 +49,12 @@ pub(super) fn of_bed(ui: &mut Ui, app: &App, id: Id, bed: &Arc<Bed>) {
     };
     for (index, planting) in bed.plantings.iter().enumerate() {
         let name = describe::crop_name(app.plan(), &planting.crop);
-        match planted(ui, id, name, planting) {
+        match planted(ui, app, id, name, planting) {
+            Some(Change::Dry(dry)) => edit(format!("State how wet {id} gets"), &mut |bed| {
+                if let Some(planting) = bed.plantings.get_mut(index) {
+                    planting.surface_stays_dry = dry;
+                }
+            }),
             Some(Change::Eaten(how)) => edit(format!("Say how {name} is eaten"), &mut |bed| {
                 if let Some(planting) = bed.plantings.get_mut(index) {
                     planting.preparation = how;
@@ -72,7 +88,14 @@ pub(super) fn of_tree(ui: &mut Ui, app: &App, id: Id, tree: &Arc<Tree>) {
         return;
     };
     let name = describe::crop_name(app.plan(), &planting.crop);
-    match planted(ui, id, name, planting) {
+    match planted(ui, app, id, name, planting) {
+        Some(Change::Dry(surface_stays_dry)) => {
+            let planting = Planting {
+                surface_stays_dry,
+                ..planting.clone()
+            };
+            edit(format!("State how wet {id} gets"), Some(planting));
+        }
         Some(Change::Eaten(preparation)) => {
             let planting = Planting {
                 preparation,
@@ -90,12 +113,13 @@ fn fresh(crop: &str) -> Planting {
         crop: crop.to_owned(),
         preparation: Preparation::Usual,
         lowest_edible: None,
+        surface_stays_dry: false,
         extra: std::collections::BTreeMap::new(),
     }
 }
 
-/// One crop in a row: its name, how it is eaten, and the button that takes it out.
-fn planted(ui: &mut Ui, id: Id, name: &str, planting: &Planting) -> Option<Change> {
+/// One crop in a row: its name, how it is eaten, and the button that takes it out; below it what a buried line does.
+fn planted(ui: &mut Ui, app: &App, id: Id, name: &str, planting: &Planting) -> Option<Change> {
     let scope = egui::Id::unique(("crop", id.to_string(), &planting.crop));
     let row = |ui: &mut Ui| {
         let mut done = None;
@@ -128,7 +152,13 @@ fn planted(ui: &mut Ui, id: Id, name: &str, planting: &Planting) -> Option<Chang
         done
     };
     let scoped = ui.scope_builder(UiBuilder::new().scope_id(scope), |ui| {
-        ui.horizontal(row).inner
+        let done = ui.horizontal(row).inner;
+        let mut dry = planting.surface_stays_dry;
+        let is_told = (dry || is_over_buried_line(app, id))
+            && ui
+                .checkbox(&mut dry, text::get("window.surface_stays_dry"))
+                .changed();
+        done.or(is_told.then_some(Change::Dry(dry)))
     });
     scoped.inner
 }

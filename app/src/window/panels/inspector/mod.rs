@@ -6,6 +6,7 @@ mod heads;
 mod level;
 mod network;
 mod plan;
+mod premises;
 mod read_offs;
 mod results;
 mod sizing;
@@ -21,7 +22,7 @@ use aubergine_core::model::Object;
 use aubergine_core::units::{Flow, Length, Pressure, UnitSystem, entry};
 use eframe::egui::{self, RichText, Ui, UiBuilder};
 
-use super::{chart, describe, verdicts};
+use super::{chart, describe, margin, verdicts};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::command::Command;
@@ -83,7 +84,7 @@ fn one(ui: &mut Ui, app: &App, id: Id) {
         Object::Crossing(_) => {}
     }
     chart::show(ui, app, id);
-    results::rulings(ui, app, id);
+    margin::show(ui, app, id);
     results::findings(ui, app, id);
     delete(ui, app);
 }

@@ -7,8 +7,10 @@ use aubergine_core::edit::Edit;
 use aubergine_core::geometry::PlanPoint;
 use aubergine_core::ids::Id;
 use aubergine_core::model::{
-    Device, DeviceKind, Emission, End, Line, Object, Outlet, Pipe, PipeRole, Placement,
+    Device, DeviceKind, Emission, End, Line, Object, Outlet, Pipe, PipeRole, Placement, PortRef,
+    integrity,
 };
+use aubergine_core::text;
 use eframe::egui::{ComboBox, Ui};
 
 use super::{change, length, place, pressure, put, read_offs, results};
@@ -127,6 +129,16 @@ fn end_words(end: &End) -> String {
     }
 }
 
+/// How a port is joined, by its own end or by one of another object.
+fn joint_words(app: &App, id: Id, port: &str, end: &End) -> String {
+    let own = PortRef::new(id, port);
+    let mut joints = integrity::joints(&app.plan().objects);
+    match joints.find(|(_, other)| *end == End::Open && other.port() == Some(&own)) {
+        Some((by, _)) => format!("joined to {by}"),
+        None => end_words(end),
+    }
+}
+
 /// An end: how it is closed, and the way to join it without dragging.
 fn end_field(
     ui: &mut Ui,
@@ -137,7 +149,8 @@ fn end_field(
     at: Option<PlanPoint>,
     set: &dyn Fn(End) -> Option<Object>,
 ) {
-    let words = end_words(end);
+    let port = if label == "Start" { "start" } else { "end" };
+    let words = joint_words(app, id, port, end);
     widgets::row(ui, label, |ui| {
         let combo = ComboBox::from_id_salt(("end", label))
             .selected_text(&words)
@@ -159,7 +172,7 @@ fn end_field(
             choose(ui, "leave open", End::Open, None);
             choose(ui, "cap", End::Cap, None);
             choose(ui, "open for rinsing", End::Flush, None);
-            let water = aubergine_core::model::integrity::water_of(&app.plan().objects, id);
+            let water = integrity::water_of(&app.plan().objects, id);
             // What lies within five metres of the end can be joined from here.
             let near = water.zip(at).and_then(|(water, at)| {
                 let seek = Seek {
@@ -222,14 +235,11 @@ pub(super) fn pipe(ui: &mut Ui, app: &App, id: Id, pipe: &Arc<Pipe>) {
     };
     end_field(ui, app, id, "Start", &pipe.start, first, &set(true));
     end_field(ui, app, id, "End", &pipe.end, last, &set(false));
-    widgets::row(ui, "Marked", |ui| {
-        let mut purple = pipe.purple;
-        if ui.checkbox(&mut purple, "purple pipe or tape").changed() {
-            change(app, id, format!("Mark {id}"), pipe, Object::Pipe, |pipe| {
-                pipe.purple = purple;
-            });
-        }
-    });
+    if let Some(purple) = marked(ui, "purple pipe or tape", pipe.purple) {
+        change(app, id, format!("Mark {id}"), pipe, Object::Pipe, |pipe| {
+            pipe.purple = purple;
+        });
+    }
     let units = app.view.units;
     if let Some(depth) = length(
         ui,
@@ -245,6 +255,14 @@ pub(super) fn pipe(ui: &mut Ui, app: &App, id: Id, pipe: &Arc<Pipe>) {
         });
     }
     results::pipe(ui, app, id, pipe);
+}
+
+/// Whether a part is marked as reclaimed; the new answer when it was changed.
+pub(super) fn marked(ui: &mut Ui, words: &str, now: bool) -> Option<bool> {
+    widgets::row(ui, "Marked", |ui| {
+        let mut purple = now;
+        ui.checkbox(&mut purple, words).changed().then_some(purple)
+    })
 }
 
 pub(super) fn line(ui: &mut Ui, app: &App, id: Id, line: &Arc<Line>) {
@@ -280,6 +298,12 @@ pub(super) fn line(ui: &mut Ui, app: &App, id: Id, line: &Arc<Line>) {
             Object::Line,
             |line| line.placement = placement,
         );
+    }
+    if let Some(purple) = marked(ui, "purple, striped or tagged", line.purple) {
+        let label = format!("Mark {id}");
+        change(app, id, label, line, Object::Line, |line| {
+            line.purple = purple;
+        });
     }
     let first = line.vertices.0.first().copied();
     let last = line.vertices.0.last().copied();
@@ -345,6 +369,26 @@ pub(super) fn device(ui: &mut Ui, app: &App, id: Id, device: &Arc<Device>) {
             }
         });
     }
+    if matches!(
+        device.kind,
+        DeviceKind::BackflowPressureVacuumBreaker | DeviceKind::BackflowAtmosphericVacuumBreaker
+    ) {
+        let shown = device
+            .height
+            .map_or_else(String::new, |height| app.view.units.length(height));
+        if let Some(height) = length(ui, app, "height", "Above ground", &shown) {
+            let label = format!("Raise {id}");
+            change(app, id, label, device, Object::Device, |device| {
+                device.height = Some(height);
+            });
+        }
+    }
+    if let Some(purple) = marked(ui, "purple, or a purple tag", device.purple) {
+        let label = format!("Mark {id}");
+        change(app, id, label, device, Object::Device, |device| {
+            device.purple = purple;
+        });
+    }
     results::head(ui);
     results::pressures(ui, app, id, "in", "Before it");
     results::pressures(ui, app, id, "out", "Behind it");
@@ -393,7 +437,19 @@ pub(super) fn emission(ui: &mut Ui, app: &App, id: Id, emission: &Arc<Emission>)
             |emission| emission.part = key,
         );
     }
-    widgets::fact(ui, "Fed by", &end_words(&emission.inlet));
+    widgets::fact(ui, "Fed by", &joint_words(app, id, "in", &emission.inlet));
+    if emission.kind.sprays() {
+        let mut low = emission.low_trajectory;
+        if ui
+            .checkbox(&mut low, text::get("window.low_trajectory"))
+            .changed()
+        {
+            let label = format!("State the nozzle of {id}");
+            change(app, id, label, emission, Object::Emission, |emission| {
+                emission.low_trajectory = low;
+            });
+        }
+    }
     results::head(ui);
     results::emitters(ui, app, id);
     if let Some(reach) = app.analysis().sprays.get(&id) {
@@ -407,7 +463,7 @@ pub(super) fn emission(ui: &mut Ui, app: &App, id: Id, emission: &Arc<Emission>)
 
 pub(super) fn outlet(ui: &mut Ui, app: &App, id: Id, outlet: &Arc<Outlet>) {
     place(ui, app, id, outlet.at);
-    widgets::fact(ui, "Fed by", &end_words(&outlet.inlet));
+    widgets::fact(ui, "Fed by", &joint_words(app, id, "in", &outlet.inlet));
     type Flag = (&'static str, fn(&mut Outlet) -> &mut bool);
     let flags: [Flag; 7] = [
         ("takes a standard hose", |outlet| &mut outlet.hose_thread),

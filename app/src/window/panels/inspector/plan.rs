@@ -3,12 +3,12 @@
 use aubergine_core::edit::Edit;
 use aubergine_core::geometry::{PlanPoint, Polygon};
 use aubergine_core::hydraulics::SupplyCase;
-use aubergine_core::model::Site;
+use aubergine_core::model::{RuleChoice, Site};
 use aubergine_core::report::{cautions, zone_summaries};
-use aubergine_core::rulebook::{built_in, built_in_book};
+use aubergine_core::rulebook::{SiteKind, built_in, built_in_book};
 use aubergine_core::text;
 use aubergine_core::units::Length;
-use eframe::egui::{self, Grid, RichText, Ui};
+use eframe::egui::{self, CollapsingHeader, Grid, RichText, Ui};
 
 use crate::window::action::Action;
 use crate::window::app::App;
@@ -27,6 +27,7 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
     widgets::hint(ui, "Click something on the plan to see and change it.");
     title(ui, app);
     rules(ui, app);
+    super::premises::show(ui, app);
     zones(ui, app);
     super::sizing::show(ui, app, None);
     let assumptions = &app.analysis().assumptions;
@@ -63,7 +64,27 @@ fn title(ui: &mut Ui, app: &App) {
             site(&|site| site.place.clone_from(&place)),
         );
     }
+    let kinds: Vec<(SiteKind, &str)> = SiteKind::ALL
+        .iter()
+        .map(|kind| (*kind, text::get(kind.key())))
+        .collect();
+    let label = text::get("window.site_kind");
+    if let Some(kind) = widgets::choice(ui, "site kind", label, plan.site.kind, &kinds) {
+        set("State the kind of site", site(&|site| site.kind = kind));
+    }
     plot(ui, app);
+    let within = plan.site.measured_within;
+    let shown = within.map_or_else(String::new, |within| app.view.units.length(within));
+    let label = text::get("window.measured_within");
+    if let Some(length) = super::length(ui, app, "measured within", label, &shown) {
+        // A drawing without any error does not exist: zero takes the statement back.
+        let stated = (length > Length::ZERO).then_some(length);
+        let edit = site(&|site| site.measured_within = stated);
+        set("State how exactly the yard was measured", edit);
+    }
+    if within.is_none() {
+        widgets::hint(ui, text::get("window.measured_hint"));
+    }
     let mut looked = plan.site.wells_surveyed;
     let words = "Wells were looked for, and those there are drawn";
     if ui.checkbox(&mut looked, words).changed() {
@@ -154,34 +175,72 @@ fn zones(ui: &mut Ui, app: &App) {
 fn rules(ui: &mut Ui, app: &App) {
     widgets::group(ui, "Rules in force");
     let now = &app.plan().rules;
-    for own in built_in() {
-        // The plan's text of a book is the one that judges.
-        let carried = now.books.get(&own.id);
-        let book = carried.map_or(own, |carried| carried.book.as_ref());
-        let words = format!("{} (read {})", book.title, book.as_of);
-        book_box(ui, app, &own.id, &words, &book.jurisdiction);
+    let is_on = |id: &str| now.in_force.iter().any(|known| known == id);
+    let (on, off): (Vec<_>, Vec<_>) = books(now).into_iter().partition(|book| is_on(book.id));
+    for book in &on {
+        book_box(ui, app, book, true);
     }
-    let local = |id: &&String| built_in_book(id).is_none();
-    for (id, carried) in now.books.iter().filter(|(id, _)| local(id)) {
-        let words = format!("{} (from {})", carried.book.title, carried.origin);
-        book_box(ui, app, id, &words, &carried.book.jurisdiction);
+    if !off.is_empty() {
+        let count = [("count", off.len().to_string())];
+        CollapsingHeader::new(text::fill("window.other_books", count))
+            .id_salt("other books")
+            .default_open(on.is_empty())
+            .show(ui, |ui| {
+                for book in &off {
+                    book_box(ui, app, book, false);
+                }
+            });
     }
     if ui.button(Command::AddRules.entry().label).clicked() {
         app.queue().push(Action::Run(Command::AddRules));
     }
 }
 
-fn book_box(ui: &mut Ui, app: &App, id: &str, words: &str, place: &str) {
-    let now = &app.plan().rules;
-    let mut is_on = now.in_force.iter().any(|known| known == id);
-    if ui.checkbox(&mut is_on, words).changed() {
-        let mut rules = now.clone();
-        rules.in_force.retain(|known| known != id);
-        if is_on {
-            rules.in_force.push(id.to_owned());
+/// A book that may be in force, as the panel names it.
+struct Offered<'a> {
+    id: &'a str,
+    words: String,
+    place: &'a str,
+}
+
+/// The books that come with the program, then those the plan carries besides.
+fn books(rules: &RuleChoice) -> Vec<Offered<'_>> {
+    let own = built_in().iter().map(|own| {
+        // The plan's text of a book is the one that judges.
+        let carried = rules.books.get(&own.id);
+        let book = carried.map_or(own, |carried| carried.book.as_ref());
+        let key = if book.binding {
+            "window.book"
+        } else {
+            "window.book_advises"
+        };
+        let title = ("title", book.title.clone());
+        Offered {
+            id: &own.id,
+            words: text::fill(key, [title, ("as_of", book.as_of.clone())]),
+            place: &book.jurisdiction,
+        }
+    });
+    let carried = rules.books.iter();
+    let local = carried.filter(|(id, _)| built_in_book(id).is_none());
+    own.chain(local.map(|(id, carried)| Offered {
+        id,
+        words: format!("{} (from {})", carried.book.title, carried.origin),
+        place: &carried.book.jurisdiction,
+    }))
+    .collect()
+}
+
+fn book_box(ui: &mut Ui, app: &App, book: &Offered<'_>, is_on: bool) {
+    let mut ticked = is_on;
+    if ui.checkbox(&mut ticked, &book.words).changed() {
+        let mut rules = app.plan().rules.clone();
+        rules.in_force.retain(|known| known != book.id);
+        if ticked {
+            rules.in_force.push(book.id.to_owned());
         }
         app.queue().push(Action::Edit {
-            label: format!("Choose the rules: {place}"),
+            label: format!("Choose the rules: {}", book.place),
             edit: Edit::SetRules(Box::new(rules)),
         });
     }

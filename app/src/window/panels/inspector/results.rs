@@ -3,22 +3,20 @@
 use std::sync::Arc;
 
 use aubergine_core::analysis::working::Number;
-use aubergine_core::contact::{Match, Ruling};
 use aubergine_core::coverage::{Evenness, SpotKind};
 use aubergine_core::hydraulics::SupplyCase;
 use aubergine_core::ids::{Id, Kind};
-use aubergine_core::model::Pipe;
-use aubergine_core::report::{cited, zone_summaries};
+use aubergine_core::model::{Joints, Pipe};
+use aubergine_core::report::zone_summaries;
 use aubergine_core::text;
 use aubergine_core::units::display::percent;
 use aubergine_core::units::{Flow, Pressure};
-use eframe::egui::{self, RichText, Ui, UiBuilder};
+use eframe::egui::{self, Ui, UiBuilder};
 
 use super::{read_offs, sizing};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::panels::{describe, working};
-use crate::window::theme;
 use crate::window::widgets;
 
 /// `L 25.0  N 25.0  H 25.0 psi`: the three cases by their letters, the unit once.
@@ -48,7 +46,10 @@ pub(super) fn head(ui: &mut Ui) {
 /// The pressures of a port in the three cases.
 pub(super) fn pressures(ui: &mut Ui, app: &App, id: Id, port: &str, label: &str) {
     let units = app.view.units;
-    let dry = match id.kind {
+    // Joined to a supply and yet dry: what is missing is the valve that makes a zone.
+    let is_joined = || !Joints::of(&app.plan().objects).supplies_of(id).is_empty();
+    let dry = || match id.kind {
+        _ if app.analysis().zone_of(id).is_none() && is_joined() => "window.no_valve",
         Kind::Bed => "window.draw_run",
         _ => "window.no_water",
     };
@@ -58,7 +59,7 @@ pub(super) fn pressures(ui: &mut Ui, app: &App, id: Id, port: &str, label: &str)
     widgets::fact(
         ui,
         label,
-        &shown.unwrap_or_else(|| text::get(dry).to_owned()),
+        &shown.unwrap_or_else(|| text::get(dry()).to_owned()),
     );
 }
 
@@ -66,6 +67,9 @@ pub(super) fn bed(ui: &mut Ui, app: &App, id: Id) {
     let beds = &app.plan().objects.beds;
     // Without lines a bed has no inlet.
     let is_filled = beds.get(&id).is_some_and(|bed| bed.fill.is_some());
+    if !is_filled && app.analysis().zone_of(id).is_none() {
+        return;
+    }
     head(ui);
     if is_filled {
         pressures(ui, app, id, "in", "Inlet");
@@ -319,58 +323,6 @@ pub(super) fn zone(ui: &mut Ui, app: &App, id: Id) {
         }
     }
     sizing::show(ui, app, Some(id));
-}
-
-/// What the rules say about what grows there: condition before word, rule, how we know it, as of when, whom to ask.
-pub(super) fn rulings(ui: &mut Ui, app: &App, id: Id) {
-    let rulings: Vec<&Ruling> = app
-        .analysis()
-        .contact
-        .values()
-        .flat_map(|judged| &judged.output.rulings)
-        .filter(|ruling| ruling.subject == id)
-        .collect();
-    if rulings.is_empty() {
-        return;
-    }
-    widgets::group(ui, text::get("window.verdict_reasons"));
-    // One planting has a ruling for every way the water comes.
-    for (place, ruling) in rulings.into_iter().enumerate() {
-        let scope = UiBuilder::new().scope_id(egui::Id::unique(("ruling", id.to_string(), place)));
-        ui.scope_builder(scope, |ui| one(ui, ruling));
-        ui.add_space(6.0);
-    }
-}
-
-fn one(ui: &mut Ui, ruling: &Ruling) {
-    let name = text::get(&ruling.name);
-    let words = text::get(ruling.verdict.key());
-    ui.label(RichText::new(format!("{name}: {words}")).font(theme::type_of(14.0, true)));
-    if !ruling.conditions.is_empty() {
-        let conditions: Vec<&str> = ruling.conditions.iter().map(|key| text::get(key)).collect();
-        ui.add(egui::Label::new(format!("Conditions: {}.", conditions.join("; "))).wrap());
-    }
-    if !ruling.missing.is_empty() {
-        let facts: Vec<&str> = ruling
-            .missing
-            .iter()
-            .map(|fact| text::get(fact.key()))
-            .collect();
-        ui.add(egui::Label::new(format!("It depends on {}.", facts.join("; "))).wrap());
-    }
-    matched(ui, &ruling.decided_by, "");
-    for advice in &ruling.advisory {
-        matched(ui, advice, "Advice, not law: ");
-    }
-    if ruling.cautious_reading {
-        widgets::hint(ui, "Our cautious reading, not the text itself.");
-    }
-    widgets::hint(ui, format!("Ask {}.", ruling.ask));
-}
-
-fn matched(ui: &mut Ui, row: &Match, before: &str) {
-    ui.add(egui::Label::new(format!("{before}{}", text::get(&row.message))).wrap());
-    widgets::hint(ui, cited(&row.citation));
 }
 
 /// The findings about one object, each leading to the list.

@@ -3,13 +3,15 @@
 use std::sync::Arc;
 
 use aubergine_core::ids::Id;
-use aubergine_core::model::{Object, Supply, Water};
-use aubergine_core::rulebook::UNKNOWN_CLASS;
-use eframe::egui::{ComboBox, Ui};
+use aubergine_core::model::{Object, Supply, Water, WaterKind};
+use aubergine_core::rulebook::{GENERIC, Rulebook, UNKNOWN_CLASS, built_in_book};
+use aubergine_core::text;
+use eframe::egui::Ui;
 
 use super::{change, flow, place, pressure};
 use crate::window::action::Action;
 use crate::window::app::App;
+use crate::window::command::Command;
 use crate::window::panels::describe;
 use crate::window::widgets;
 
@@ -78,42 +80,34 @@ pub(super) fn supply(ui: &mut Ui, app: &App, id: Id, supply: &Arc<Supply>) {
 
 pub(super) fn water(ui: &mut Ui, app: &App, id: Id, water: &Arc<Water>) {
     widgets::fact(ui, "Kind", describe::water_word(water.kind));
-    let mut classes: Vec<(String, String)> =
-        vec![(UNKNOWN_CLASS.to_owned(), "not known".to_owned())];
-    for class in app
-        .plan()
-        .rules
-        .books_in_force()
-        .flat_map(|book| &book.water_classes)
+    let edit = |label: String, with: &mut dyn FnMut(&mut Water)| {
+        change(app, id, label, water, Object::Water, with);
+    };
+    let rules = &app.plan().rules;
+    let (binding, advising): (Vec<&Rulebook>, Vec<&Rulebook>) =
+        rules.books_in_force().partition(|book| book.binding);
+    let label = format!("State the class of {id}");
+    if let Some(class) = class_choice(ui, text::get("water.class"), &water.class, &binding) {
+        edit(label.clone(), &mut |water| water.class.clone_from(&class));
+    }
+    // A guideline sorts waters its own way: what it would call this one is a fact of its own.
+    for book in advising
+        .iter()
+        .filter(|book| !book.water_classes.is_empty())
     {
-        if classes.iter().all(|(known, _)| *known != class.id) {
-            classes.push((class.id.clone(), class.label.clone()));
+        let now = water.class_by_book.get(&book.id);
+        let now = now.map_or(UNKNOWN_CLASS, String::as_str);
+        let words = text::fill("water.class_by", [("place", book.jurisdiction.clone())]);
+        if let Some(class) = class_choice(ui, &words, now, &[book]) {
+            edit(label.clone(), &mut |water| {
+                if class == UNKNOWN_CLASS {
+                    water.class_by_book.remove(&book.id);
+                } else {
+                    water.class_by_book.insert(book.id.clone(), class.clone());
+                }
+            });
         }
     }
-    let known = classes.iter().find(|(key, _)| *key == water.class);
-    let shown = known.map_or(water.class.as_str(), |(_, words)| words.as_str());
-    widgets::row(ui, "Class", |ui| {
-        let combo = ComboBox::from_id_salt("class")
-            .selected_text(shown)
-            .width(ui.available_width() - 4.0);
-        let response = combo.show_ui(ui, |ui| {
-            for (key, words) in &classes {
-                if ui.selectable_label(*key == water.class, words).clicked() {
-                    change(
-                        app,
-                        id,
-                        format!("State the class of {id}"),
-                        water,
-                        Object::Water,
-                        |water| {
-                            water.class.clone_from(key);
-                        },
-                    );
-                }
-            }
-        });
-        response.response.accessible_name(format!("Class: {shown}"));
-    });
     if let Some(name) = widgets::field(ui, "stated by", "Stated by", &water.class_stated_by) {
         change(
             app,
@@ -138,8 +132,32 @@ pub(super) fn water(ui: &mut Ui, app: &App, id: Id, water: &Arc<Water>) {
             },
         );
     }
+    if water.kind != WaterKind::Potable {
+        let entry = Command::Letter.entry();
+        if ui.button(entry.label).on_hover_text(entry.hint).clicked() {
+            app.queue().push(Action::Run(Command::Letter));
+        }
+    }
     widgets::hint(
         ui,
         "The class is what the supplier wrote, never guessed from colour or place.",
     );
+}
+
+/// A choice among the classes of some books, or of the default book where there is none.
+fn class_choice(ui: &mut Ui, label: &str, now: &str, books: &[&Rulebook]) -> Option<String> {
+    let mut classes = vec![(UNKNOWN_CLASS, text::get("water.class_unknown"))];
+    let default = books.is_empty().then(|| built_in_book(GENERIC)).flatten();
+    let books = books.iter().copied().chain(default);
+    for class in books.flat_map(|book| &book.water_classes) {
+        if classes.iter().all(|(known, _)| *known != class.id) {
+            classes.push((&class.id, &class.label));
+        }
+    }
+    // A class that no book knows is shown as it was written.
+    if classes.iter().all(|(known, _)| *known != now) {
+        classes.push((now, now));
+    }
+    let chosen = widgets::choice(ui, ("class", label), label, now, &classes);
+    chosen.map(str::to_owned)
 }

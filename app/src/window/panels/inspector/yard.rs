@@ -41,6 +41,15 @@ pub(super) fn feature(ui: &mut Ui, app: &App, id: Id, feature: &Arc<Feature>) {
             feature.outline.clone_from(&outline);
         });
     }
+    if feature.kind == FeatureKind::WaterBody {
+        let mut filled = feature.holds_reclaimed;
+        let words = text::get("window.holds_reclaimed");
+        if ui.checkbox(&mut filled, words).changed() {
+            edit(format!("Say what fills {id}"), &mut |feature| {
+                feature.holds_reclaimed = filled;
+            });
+        }
+    }
     if feature.kind == FeatureKind::Terrace {
         level::terrace(ui, app, id, feature);
     }
@@ -100,8 +109,13 @@ pub(super) fn sign(ui: &mut Ui, app: &App, id: Id, sign: &Arc<Sign>) {
         .filter(|(_, mark)| mark.kind == MarkKind::Entry)
         .map(|(entry, mark)| (Some(*entry), format!("{entry} {}", mark.meta.label)))
         .collect();
+    let features = app.plan().objects.features.iter();
+    let ponds = features.filter(|(_, feature)| feature.holds_reclaimed);
+    let ponds =
+        ponds.map(|(pond, feature)| (Some(*pond), format!("{pond} {}", feature.meta.label)));
+    let places: Vec<(Option<Id>, String)> = entries.into_iter().chain(ponds).collect();
     let nowhere = [(None, "no entry")];
-    let known = entries.iter().map(|(entry, words)| (*entry, words.trim()));
+    let known = places.iter().map(|(entry, words)| (*entry, words.trim()));
     let choices: Vec<(Option<Id>, &str)> = nowhere.into_iter().chain(known).collect();
     if let Some(entry) = widgets::choice(ui, "entry", "Stands at", sign.entry, &choices) {
         edit(format!("Say where {id} stands"), &mut |sign| {

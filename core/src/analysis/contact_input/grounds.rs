@@ -1,0 +1,103 @@
+//! Which planted ground the sprays wet, kept from step to step: a head that is dragged changes the few beds near it.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::{SMALLEST_OVERLAP, Sprays};
+use crate::analysis::SprayReach;
+use crate::analysis::memo::Memo;
+use crate::geometry::Polygon;
+use crate::ids::Id;
+use crate::model::{EmissionKind, Plan};
+use crate::rulebook::Method;
+use crate::units::{Area, Length};
+
+/// How a planted area is watered: method, zone, overlap of a spray, what decides contact.
+#[derive(Clone, PartialEq, Debug)]
+pub(super) struct Watering {
+    pub(super) method: Method,
+    pub(super) zone: Option<Id>,
+    pub(super) overlap: Option<Area>,
+    pub(super) apex: Option<Length>,
+}
+
+/// What is known of planted grounds, by water and bed.
+#[derive(Debug, Default)]
+pub(in crate::analysis) struct Grounds(Memo<(Id, Id), Near, Vec<Watering>>);
+
+/// A ground and the sprays that are near enough to matter.
+#[derive(Clone, PartialEq, Debug)]
+struct Near {
+    outline: Polygon,
+    sprays: Vec<(Method, SprayReach)>,
+}
+
+impl Grounds {
+    /// How sprays wet a ground.
+    pub(super) fn of(
+        &mut self,
+        plan: &Plan,
+        key: (Id, Id),
+        outline: &Polygon,
+        sprays: &Sprays<'_>,
+    ) -> Arc<Vec<Watering>> {
+        let near = sprays
+            .iter()
+            .filter(|(_, reach)| reach.largest.may_reach(outline))
+            .map(|(id, reach)| (spray_method(plan, *id), (*reach).clone()));
+        let near = Near {
+            sprays: near.collect(),
+            outline: outline.clone(),
+        };
+        self.0.get(&key, near, sprayed)
+    }
+
+    /// Forgets beds and waters that are gone.
+    pub(in crate::analysis) fn keep(&mut self, plan: &Plan) {
+        let objects = &plan.objects;
+        self.0.keep(|(water, bed)| {
+            objects.waters.contains_key(water) && objects.beds.contains_key(bed)
+        });
+    }
+}
+
+/// How sprays wet an outline: one entry a method and zone, all its heads together.
+fn sprayed(near: &Near) -> Vec<Watering> {
+    let outline = &near.outline;
+    let mut groups: BTreeMap<(Method, Option<Id>), Vec<&SprayReach>> = BTreeMap::new();
+    for (method, reach) in &near.sprays {
+        if reach.largest.overlap(outline) > SMALLEST_OVERLAP {
+            groups.entry((*method, reach.zone)).or_default().push(reach);
+        }
+    }
+    groups
+        .into_iter()
+        .map(|((method, zone), heads)| Watering {
+            method,
+            zone,
+            overlap: Some(
+                outline.overlap_of_all(heads.iter().flat_map(|reach| reach.largest.areas())),
+            ),
+            // The highest jet decides; an unknown one cannot be judged by the others.
+            apex: heads
+                .iter()
+                .map(|reach| reach.largest.apex)
+                .reduce(|a, b| Some(a?.max(b?)))
+                .flatten(),
+        })
+        .collect()
+}
+
+/// Spray or micro-spray.
+pub(in crate::analysis) fn spray_method(plan: &Plan, spray: Id) -> Method {
+    let kind = plan
+        .objects
+        .emissions
+        .get(&spray)
+        .map(|emission| emission.kind);
+    if kind == Some(EmissionKind::MicroSpray) {
+        Method::MicroSpray
+    } else {
+        Method::Spray
+    }
+}
