@@ -29,7 +29,7 @@ pub struct Analyzer {
     solves: Memo<(OperatingSet, SupplyCase), Network, Solution>,
     openings: Memo<Id, Network, Solution>,
     coverages: sprayed::Maps,
-    grounds: contact_input::Grounds,
+    kept: contact_input::Kept,
     contacts: Memo<Id, contact::Input, contact::Output>,
     under_newer: newer_rules::Judgements,
 }
@@ -201,12 +201,12 @@ impl Analyzer {
             .filter(|(_, water)| water.kind != WaterKind::Potable);
         let outputs: BTreeMap<Id, Arc<contact::Output>> = judged
             .map(|(id, _)| {
-                let input = contact_input::of_water(plan, *id, zones, sprays, &mut self.grounds);
+                let input = contact_input::of_water(plan, *id, zones, sprays, &mut self.kept);
                 (*id, self.contacts.get(id, input, contact::assess))
             })
             .collect();
         self.contacts.keep(|id| outputs.contains_key(id));
-        self.grounds.keep(plan);
+        self.kept.keep(plan);
         outputs
     }
 }

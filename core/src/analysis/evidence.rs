@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::contact_input::{self, Grounds, SMALLEST_OVERLAP};
+use super::contact_input::{self, SMALLEST_OVERLAP};
 use super::{Analysis, SprayReach, ZoneAnalysis};
 use crate::contact::{self, CropFacts, Plant, Planting, Ruling, jet_clearance};
 use crate::finding::{Message, Value};
@@ -50,14 +50,7 @@ pub struct Change {
 pub fn evidence(plan: &Plan, analysis: &Analysis, water: Id, rulings: &[&Ruling]) -> Vec<Evidence> {
     let subjects: BTreeSet<Id> = rulings.iter().map(|ruling| ruling.subject).collect();
     let (zones, sprays) = (&analysis.zones, &analysis.sprays);
-    let input = contact_input::of_plants(
-        plan,
-        water,
-        zones,
-        sprays,
-        &mut Grounds::default(),
-        Some(&subjects),
-    );
+    let input = contact_input::of_plants(plan, water, zones, sprays, &subjects);
     let of_one = |ruling: &&Ruling| {
         let is_it = |it: &&Planting| {
             (it.subject, it.index, it.zone, it.method)

@@ -22,7 +22,7 @@ const MOST_TOLD: usize = 6;
 #[derive(Debug, Default)]
 pub(super) struct Judgements {
     judged: Memo<(String, Id), Input, Output>,
-    grounds: contact_input::Grounds,
+    kept: contact_input::Kept,
 }
 
 /// A book the plan carries, and the program's own of that name, where they differ.
@@ -50,7 +50,7 @@ pub(super) fn all(
     contact: &BTreeMap<Id, Arc<Output>>,
     Judgements {
         judged: judgements,
-        grounds,
+        kept,
     }: &mut Judgements,
 ) -> Vec<Finding> {
     let mut asked = BTreeSet::new();
@@ -61,7 +61,7 @@ pub(super) fn all(
             let mut changes = Vec::new();
             let mut subjects = Vec::new();
             for (water, judged) in contact {
-                let input = contact_input::of_water(&other, *water, zones, sprays, grounds);
+                let input = contact_input::of_water(&other, *water, zones, sprays, kept);
                 let key = (own.id.clone(), *water);
                 let then = judgements.get(&key, input, contact::assess);
                 asked.insert(key);

@@ -11,13 +11,38 @@ use crate::rulebook::{
     Cell, Confidence, FoodCell, Method, Origin, PlantCell, Prepared, Rulebook, SiteKind, Verdict,
 };
 
-/// One ruling a planting.
+/// One ruling a planting. A garden asks the same of many beds: each question is judged once.
 pub(super) fn rulings(input: &Input) -> Vec<Ruling> {
     let books = Books::of(input);
-    let plantings = input.plantings.iter();
-    plantings
-        .filter_map(|planting| books.rule_on(input, planting))
-        .collect()
+    let mut judged: Vec<(&Planting, Option<Ruling>)> = Vec::new();
+    let mut found = Vec::new();
+    for planting in &input.plantings {
+        let known = judged.iter().find(|(other, _)| is_alike(other, planting));
+        let ruling = match known {
+            Some((_, ruling)) => ruling.clone(),
+            None => {
+                let ruling = books.rule_on(input, planting);
+                judged.push((planting, ruling.clone()));
+                ruling
+            }
+        };
+        found.extend(ruling.map(|ruling| Ruling {
+            subject: planting.subject,
+            index: planting.index,
+            zone: planting.zone,
+            overlap: planting.overlap,
+            ..ruling
+        }));
+    }
+    found
+}
+
+/// Whether the rules are asked the same about two plantings, wherever they stand.
+fn is_alike(one: &Planting, other: &Planting) -> bool {
+    one.method == other.method
+        && one.preparation == other.preparation
+        && one.geometry == other.geometry
+        && one.plant == other.plant
 }
 
 /// The books that judge plants.

@@ -331,7 +331,7 @@ fn sprays(
         let footing = emission.map_or(Footing::Stated, |emission| {
             footings.of_pressure(emission.water)
         });
-        let still = reach.largest.still.boundary();
+        let still = reach.largest.still().boundary();
         layers.add(
             LayerKind::Contact,
             Some(*id),

@@ -3,13 +3,15 @@
 //! Throw comes from the catalog as points over pressure and is never guessed outside them: the nearest point holds there,
 //! and the result says so.
 
+use std::sync::Arc;
+
 use crate::catalog::EmissionPart;
 use crate::geometry::{Frame, PlanPoint, PlanVector, Polygon, Sector};
 use crate::model::Emission;
 use crate::units::{Angle, Area, Length, Pressure, Velocity};
 
 /// What one spray wets in one supply case.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, Debug)]
 pub struct Wetted {
     /// Where the head stands.
     pub at: PlanPoint,
@@ -23,15 +25,43 @@ pub struct Wetted {
     pub drift: Length,
     /// Highest point of the spray; `None` if the catalog does not say.
     pub apex: Option<Length>,
-    /// The wetted sector in still air.
-    pub still: Polygon,
-    /// The sector with its drift allowance.
-    pub drifted: Polygon,
-    /// The disc around the head that mists even behind a part circle.
-    pub mist: Polygon,
+    outlines: Arc<Outlines>,
+}
+
+/// What is wetted, as polygons: they follow from place, arc, throw and drift.
+#[derive(Debug)]
+struct Outlines {
+    still: Polygon,
+    drifted: Polygon,
+    mist: Polygon,
+}
+
+impl PartialEq for Wetted {
+    fn eq(&self, other: &Self) -> bool {
+        let of = |it: &Self| (it.at, it.arc, it.throw, it.clamped, it.drift, it.apex);
+        of(self) == of(other)
+    }
 }
 
 impl Wetted {
+    /// The wetted sector in still air.
+    #[must_use]
+    pub fn still(&self) -> &Polygon {
+        &self.outlines.still
+    }
+
+    /// The sector with its drift allowance.
+    #[must_use]
+    pub fn drifted(&self) -> &Polygon {
+        &self.outlines.drifted
+    }
+
+    /// The disc around the head that mists even behind a part circle.
+    #[must_use]
+    pub fn mist(&self) -> &Polygon {
+        &self.outlines.mist
+    }
+
     /// The area shared with an outline, drift and mist included.
     #[must_use]
     pub fn overlap(&self, outline: &Polygon) -> Area {
@@ -59,16 +89,31 @@ impl Wetted {
     pub fn moved(&self, by: PlanVector) -> Self {
         Self {
             at: self.at + by,
-            still: self.still.moved(by),
-            drifted: self.drifted.moved(by),
-            mist: self.mist.moved(by),
+            outlines: Arc::new(Outlines {
+                still: self.still().moved(by),
+                drifted: self.drifted().moved(by),
+                mist: self.mist().moved(by),
+            }),
             ..*self
         }
     }
 
-    /// Everything it wets: the sector with its drift, and the mist around the head.
-    pub fn areas(&self) -> [&Polygon; 2] {
-        [&self.drifted, &self.mist]
+    /// Everything it wets: the sector with its drift, and the mist around the head where a full circle does not cover it.
+    pub fn areas(&self) -> impl Iterator<Item = &Polygon> {
+        let [sector, _] = self.sectors();
+        let mist = (!sector.is_disc()).then(|| self.mist());
+        std::iter::once(self.drifted()).chain(mist)
+    }
+
+    /// How far everything it wets stays from the edges of an outline, from inside or from outside; zero where it meets one.
+    #[must_use]
+    pub fn distance_to_edges(&self, outline: &Polygon) -> Length {
+        let corners = outline.boundary();
+        let edges = corners.0.windows(2).map(|ends| Polygon(ends.to_vec()));
+        let farthest = Length::from_metres(f64::INFINITY);
+        edges
+            .map(|edge| self.distance(&edge))
+            .fold(farthest, Length::min)
     }
 
     /// How far the still-air edge, and the edge with drift, reach beyond an outline that should hold them.
@@ -81,7 +126,8 @@ impl Wetted {
                 .map(|point| outline.distance_to_point(*point))
                 .fold(Length::ZERO, Length::max)
         };
-        (over(&self.still), over(&self.drifted).max(over(&self.mist)))
+        let drifted = over(self.drifted()).max(over(self.mist()));
+        (over(self.still()), drifted)
     }
 
     /// The smallest distance from the wetted edge, drift included, to an outline; zero where they meet.
@@ -188,9 +234,11 @@ pub fn wetted(
         clamped,
         drift,
         apex: part.apex,
-        still: sector(throw),
-        drifted: sector(throw + drift),
-        mist: Polygon::sector(emission.at, drift, Angle::ZERO, Angle::from_degrees(360.0)),
+        outlines: Arc::new(Outlines {
+            still: sector(throw),
+            drifted: sector(throw + drift),
+            mist: Polygon::sector(emission.at, drift, FULL.0, FULL.1),
+        }),
     })
 }
 
@@ -198,6 +246,8 @@ pub fn wetted(
 mod tests {
     use super::*;
     use crate::catalog::Catalog;
+    use crate::ids::{Id, Kind};
+    use crate::model::{EmissionKind, End, Meta};
 
     #[test]
     fn throw_is_read_between_the_points_and_clamped_outside() {
@@ -216,5 +266,58 @@ mod tests {
         // The worked figure of the derivation: 1 m high, 4.5 m/s, 0.5 mm drops land 2.1 m away.
         let windy = drift_allowance(ASSUMED_WIND, Some(Length::from_metres(1.0)));
         assert!((windy.metres() - 2.143).abs() < 1e-3);
+    }
+
+    #[test]
+    fn the_way_to_the_edges_is_what_the_corners_of_the_outline_say() {
+        let spray = Catalog::built_in().emission("spray-12").unwrap();
+        let yard = Polygon(
+            [
+                (0.0, 0.0),
+                (20.0, 0.0),
+                (20.0, 12.0),
+                (9.0, 14.0),
+                (0.0, 12.0),
+            ]
+            .map(|(x, y)| PlanPoint::new(x, y))
+            .to_vec(),
+        );
+        for (x, y, from, sweep) in [
+            (10.0, 6.0, 0.0, 360.0),
+            (8.0, 7.0, 30.0, 90.0),
+            (6.5, 6.0, 200.0, 180.0),
+            (30.0, 6.0, 45.0, 270.0),
+            (2.0, 6.0, 0.0, 360.0),
+        ] {
+            let head = Emission {
+                kind: EmissionKind::Spray,
+                part: "spray-12".to_owned(),
+                water: Id::new(Kind::Water, 1),
+                at: PlanPoint::new(x, y),
+                inlet: End::Open,
+                arc_from: Angle::from_degrees(from),
+                arc_sweep: Angle::from_degrees(sweep),
+                radius: None,
+                low_trajectory: false,
+                serves: Vec::new(),
+                meta: Meta::default(),
+            };
+            let wetted = wetted(&head, spray, spray.at, Velocity::ZERO).unwrap();
+            let edges = yard.boundary();
+            let by_corners = wetted
+                .areas()
+                .flat_map(|area| &area.0)
+                .map(|corner| edges.nearest(*corner).1)
+                .fold(Length::from_metres(f64::INFINITY), Length::min);
+            let exact = wetted.distance_to_edges(&yard);
+            let (still, drifted) = wetted.beyond(&yard);
+            if still > Length::ZERO || drifted > Length::ZERO {
+                // What reaches over an edge meets it, unless it lies beyond as a whole.
+                assert!(exact == Length::ZERO || !yard.contains(head.at), "{x} {y}");
+            } else {
+                let gap = (exact - by_corners).metres().abs();
+                assert!(gap < 0.02, "{x} {y}: {exact:?} {by_corners:?}");
+            }
+        }
     }
 }

@@ -1,11 +1,12 @@
 //! How near wetted ground comes to wells, to places of the site, and to the land of others.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::fixtures::ponds;
+use super::standing::Standing;
 use super::{SMALLEST_OVERLAP, Sprays};
 use crate::contact::MeasuredDistance;
-use crate::geometry::{PlanPoint, Polygon};
+use crate::geometry::Polygon;
 use crate::ids::Id;
 use crate::layout::bed_outline;
 use crate::model::{Feature, FeatureKind, MarkKind, Plan};
@@ -13,9 +14,12 @@ use crate::rulebook::{Place, Relief};
 use crate::units::{Area, Length};
 
 /// Ground that a water wets: outlines of filled beds, corridors of lines, sectors of sprays.
-pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<MeasuredDistance> {
+pub(super) fn distances(
+    plan: &Plan,
+    sprays: &Sprays<'_>,
+    standing: &Standing,
+) -> Vec<MeasuredDistance> {
     let mut found = Vec::new();
-    let drips = drip_areas(plan, water);
     for (mark_id, mark) in &plan.objects.marks {
         let Some(to) = well_place(mark.kind) else {
             continue;
@@ -28,9 +32,7 @@ pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<Meas
         let from_sprays = sprays
             .iter()
             .map(|(id, reach)| (*id, reach.largest.distance_to_point(mark.at)));
-        let from_drips = drips
-            .iter()
-            .map(|(id, area)| (*id, area.distance_to_point(mark.at)));
+        let from_drips = standing.to_marks.get(mark_id).copied();
         if let Some((id, distance)) = nearest(from_sprays.chain(from_drips)) {
             found.push(MeasuredDistance {
                 reliefs,
@@ -44,28 +46,19 @@ pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<Meas
         };
         for (id, reach) in sprays {
             let wetted = &reach.largest;
-            let overlap = wetted.overlap(&feature.outline);
-            let overlap = if overlap > SMALLEST_OVERLAP {
-                overlap
-            } else {
-                Area::ZERO
-            };
+            let overlap = noticed(wetted.overlap(&feature.outline));
             let reach_into = if overlap > Area::ZERO {
-                depth_into(&wetted.drifted, &feature.outline)
+                depth_into(wetted.drifted(), &feature.outline)
             } else {
                 Length::ZERO
             };
             let subjects = vec![*id, *feature_id];
+            let distance = wetted.distance(&feature.outline);
             let base = MeasuredDistance {
                 overlap,
                 reach_into,
                 reliefs: spray_reliefs(plan, *id),
-                ..measured(
-                    Place::WettedEdge,
-                    to,
-                    subjects,
-                    wetted.distance(&feature.outline),
-                )
+                ..measured(Place::WettedEdge, to, subjects, distance)
             };
             found.push(MeasuredDistance {
                 from: Place::SprayEdge,
@@ -73,29 +66,58 @@ pub(super) fn distances(plan: &Plan, water: Id, sprays: &Sprays<'_>) -> Vec<Meas
             });
             found.push(base);
         }
-        for (id, area) in &drips {
-            let overlap = area.overlap(&feature.outline);
-            let overlap = if overlap > SMALLEST_OVERLAP {
-                overlap
-            } else {
-                Area::ZERO
-            };
+        let from_drips = standing.to_features.get(feature_id);
+        found.extend(from_drips.into_iter().flatten().cloned());
+    }
+    found.extend(over_the_line(plan, sprays));
+    found
+}
+
+/// Overlaps that are more than the drawing's noise.
+fn noticed(overlap: Area) -> Area {
+    if overlap > SMALLEST_OVERLAP {
+        overlap
+    } else {
+        Area::ZERO
+    }
+}
+
+/// What drips against the wells and the places of a site: of each well the nearest, of each place all.
+type OfDrips = (
+    BTreeMap<Id, (Id, Length)>,
+    BTreeMap<Id, Vec<MeasuredDistance>>,
+);
+
+/// Dripped grounds against wells and places.
+pub(super) fn of_drips(plan: &Plan, water: Id) -> OfDrips {
+    let drips = drip_areas(plan, water);
+    let marks = plan.objects.marks.iter();
+    let wells = marks.filter(|(_, mark)| well_place(mark.kind).is_some());
+    let to_marks = wells.filter_map(|(mark_id, mark)| {
+        let away = drips.iter();
+        let away = away.map(|(id, area)| (*id, area.distance_to_point(mark.at)));
+        Some((*mark_id, nearest(away)?))
+    });
+    let features = plan.objects.features.iter();
+    let places = features.filter_map(|(id, it)| Some((*id, it, feature_place(it)?)));
+    let to_features = places.map(|(feature_id, feature, to)| {
+        let of_drip = |(id, area): &(Id, Polygon)| {
+            let overlap = noticed(area.overlap(&feature.outline));
             let reach_into = if overlap > Area::ZERO {
                 depth_into(area, &feature.outline)
             } else {
                 Length::ZERO
             };
             let distance = area.distance(&feature.outline);
-            let base = measured(Place::WettedEdge, to, vec![*id, *feature_id], distance);
-            found.push(MeasuredDistance {
+            MeasuredDistance {
                 overlap,
                 reach_into,
-                ..base
-            });
-        }
-    }
-    found.extend(over_the_line(plan, sprays));
-    found
+                ..measured(Place::WettedEdge, to, vec![*id, feature_id], distance)
+            }
+        };
+        (feature_id, drips.iter().map(of_drip).collect())
+    });
+    (to_marks.collect(), to_features.collect())
 }
 
 /// Reclaimed pipes and ponds against wells, and ponds against open water: of each kind the nearest counts.
@@ -154,13 +176,20 @@ fn over_the_line(plan: &Plan, sprays: &Sprays<'_>) -> Vec<MeasuredDistance> {
     }
     let mut found = Vec::new();
     for (id, reach) in sprays {
-        let (still, drifted) = reach.largest.beyond(outline);
+        let wetted = &reach.largest;
+        let to_edges = wetted.distance_to_edges(outline);
+        let is_within = to_edges > Length::ZERO && outline.contains(wetted.at);
+        let (still, drifted) = if is_within {
+            (Length::ZERO, Length::ZERO)
+        } else {
+            wetted.beyond(outline)
+        };
         // What the head throws over is told; drift alone is told only where the throw itself stays inside.
         let reach_into = if still > Length::ZERO { still } else { drifted };
         let inside = if drifted > Length::ZERO {
             Length::ZERO
         } else {
-            inner_distance(&reach.largest.drifted, outline)
+            to_edges
         };
         for from in [Place::SprayEdge, Place::WettedEdge] {
             for to in [Place::Neighbour, Place::PropertyLine] {
@@ -270,15 +299,4 @@ fn depth_into(wetted: &Polygon, area: &Polygon) -> Length {
     } else {
         Length::from_metres(wetted.overlap(area).square_metres().sqrt())
     }
-}
-
-/// How far an outline stays inside another that contains it.
-fn inner_distance(inner: &Polygon, outer: &Polygon) -> Length {
-    let boundary = outer.boundary();
-    let farthest = Length::from_metres(f64::INFINITY);
-    inner
-        .0
-        .iter()
-        .map(|point: &PlanPoint| boundary.nearest(*point).1)
-        .fold(farthest, Length::min)
 }

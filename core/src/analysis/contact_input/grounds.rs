@@ -23,7 +23,7 @@ pub(super) struct Watering {
 
 /// What is known of planted grounds, by water and bed.
 #[derive(Debug, Default)]
-pub(in crate::analysis) struct Grounds(Memo<(Id, Id), Near, Vec<Watering>>);
+pub(super) struct Grounds(Memo<(Id, Id), Near, Vec<Watering>>);
 
 /// A ground and the sprays that are near enough to matter.
 #[derive(Clone, PartialEq, Debug)]
@@ -53,7 +53,7 @@ impl Grounds {
     }
 
     /// Forgets beds and waters that are gone.
-    pub(in crate::analysis) fn keep(&mut self, plan: &Plan) {
+    pub(super) fn keep(&mut self, plan: &Plan) {
         let objects = &plan.objects;
         self.0.keep(|(water, bed)| {
             objects.waters.contains_key(water) && objects.beds.contains_key(bed)
@@ -64,10 +64,13 @@ impl Grounds {
 /// How sprays wet an outline: one entry a method and zone, all its heads together.
 fn sprayed(near: &Near) -> Vec<Watering> {
     let outline = &near.outline;
-    let mut groups: BTreeMap<(Method, Option<Id>), Vec<&SprayReach>> = BTreeMap::new();
+    type Heads<'a> = Vec<(&'a SprayReach, Area)>;
+    let mut groups: BTreeMap<(Method, Option<Id>), Heads<'_>> = BTreeMap::new();
     for (method, reach) in &near.sprays {
-        if reach.largest.overlap(outline) > SMALLEST_OVERLAP {
-            groups.entry((*method, reach.zone)).or_default().push(reach);
+        let overlap = reach.largest.overlap(outline);
+        if overlap > SMALLEST_OVERLAP {
+            let heads = groups.entry((*method, reach.zone)).or_default();
+            heads.push((reach, overlap));
         }
     }
     groups
@@ -75,13 +78,17 @@ fn sprayed(near: &Near) -> Vec<Watering> {
         .map(|((method, zone), heads)| Watering {
             method,
             zone,
-            overlap: Some(
-                outline.overlap_of_all(heads.iter().flat_map(|reach| reach.largest.areas())),
-            ),
+            overlap: Some(match heads[..] {
+                [(_, alone)] => alone,
+                _ => {
+                    let areas = heads.iter().flat_map(|(reach, _)| reach.largest.areas());
+                    outline.overlap_of_all(areas)
+                }
+            }),
             // The highest jet decides; an unknown one cannot be judged by the others.
             apex: heads
                 .iter()
-                .map(|reach| reach.largest.apex)
+                .map(|(reach, _)| reach.largest.apex)
                 .reduce(|a, b| Some(a?.max(b?)))
                 .flatten(),
         })

@@ -5,21 +5,26 @@ mod fixtures;
 mod grounds;
 mod plantings;
 mod setbacks;
+mod standing;
 
 pub use setbacks::{Setback, setbacks};
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-pub(super) use grounds::{Grounds, spray_method};
+use grounds::Grounds;
+pub(super) use grounds::spray_method;
 pub(super) use plantings::drip_behind;
 
-use super::{SprayReach, ZoneAnalysis, separation};
+use standing::{Standing, without_sprays};
+
+use super::memo::Memo;
+use super::{SprayReach, ZoneAnalysis};
 use crate::catalog::Catalog;
 use crate::contact::{self, Input, MatrixRow};
 use crate::ids::Id;
-use crate::model::{Plan, WaterKind, integrity};
-use crate::rulebook::{self, Limit, Place, Rulebook, SiteKind, built_in_book};
+use crate::model::{Plan, integrity};
+use crate::rulebook::{self, Rulebook, SiteKind, built_in_book};
 use crate::units::{Area, Length};
 
 /// How far a garden hose is taken to reach: 50 ft (common practice, no source).
@@ -27,55 +32,62 @@ pub const HOSE_REACH: Length = Length::from_metres(15.24);
 /// Overlaps below this are drawing noise.
 pub(super) const SMALLEST_OVERLAP: Area = Area::from_square_metres(0.01);
 
+/// What is kept from step to step, as a drag changes little.
+#[derive(Debug, Default)]
+pub(super) struct Kept {
+    grounds: Grounds,
+    standing: Memo<Id, Plan, Standing>,
+}
+
+impl Kept {
+    /// Forgets what is gone.
+    pub(super) fn keep(&mut self, plan: &Plan) {
+        self.grounds.keep(plan);
+        self.standing
+            .keep(|water| plan.objects.waters.contains_key(water));
+    }
+}
+
 /// The input for one water.
 pub(super) fn of_water(
     plan: &Plan,
     water: Id,
     zones: &BTreeMap<Id, ZoneAnalysis>,
     sprays: &BTreeMap<Id, SprayReach>,
-    grounds: &mut Grounds,
+    kept: &mut Kept,
 ) -> Input {
-    let mut input = of_plants(plan, water, zones, sprays, grounds, None);
-    let site = input.site;
-    let books = input.books.clone();
-    let sprays = sprays_of(plan, water, sprays);
-    input.uncertainty = plan.site.measured_within.unwrap_or_default();
-    input.distances = distances::distances(plan, water, &sprays);
-    let waters = &plan.objects.waters;
-    let is_reclaimed = waters
-        .get(&water)
-        .is_some_and(|water| water.kind == WaterKind::Reclaimed);
-    if is_reclaimed {
-        let refs: Vec<&Rulebook> = asking_books(&books);
-        let limits = |place: Place| -> Vec<Limit> {
-            rulebook::limits(&refs, site, Place::ReclaimedPipe, place)
-        };
-        input
-            .distances
-            .extend(separation::side_by_side(plan, water, limits));
-        input.distances.extend(distances::of_reclaimed(plan, water));
-        input.crossings = separation::crossings(plan, water);
-        input.outlets = fixtures::outlets(plan, water);
-        input.outlets.extend(fixtures::hose_joints(plan, water));
-        input.signs = fixtures::signs(plan);
-        input.service = fixtures::service(plan);
-        input.marking = fixtures::marking(plan, water);
+    let standing = without_sprays(plan);
+    let standing = kept
+        .standing
+        .get(&water, standing, |plan| standing::standing(plan, water));
+    let sprays = &sprays_of(plan, water, sprays);
+    let mut distances = distances::distances(plan, sprays, &standing);
+    distances.extend(standing.distances.iter().cloned());
+    Input {
+        plantings: plantings::plantings(plan, water, zones, sprays, &mut kept.grounds, None),
+        uncertainty: plan.site.measured_within.unwrap_or_default(),
+        distances,
+        crossings: standing.crossings.clone(),
+        outlets: standing.outlets.clone(),
+        signs: standing.signs.clone(),
+        service: standing.service.clone(),
+        marking: standing.marking.clone(),
+        ..of_site(plan, water)
     }
-    input
 }
 
-/// The same without places, outlets and signs: of all that is planted, or of some of it.
+/// The same without places, outlets and signs, of some of what is planted.
 pub(super) fn of_plants(
     plan: &Plan,
     water: Id,
     zones: &BTreeMap<Id, ZoneAnalysis>,
     sprays: &BTreeMap<Id, SprayReach>,
-    grounds: &mut Grounds,
-    only: Option<&BTreeSet<Id>>,
+    only: &BTreeSet<Id>,
 ) -> Input {
-    let sprays = sprays_of(plan, water, sprays);
+    let sprays = &sprays_of(plan, water, sprays);
+    let grounds = &mut Grounds::default();
     Input {
-        plantings: plantings::plantings(plan, water, zones, &sprays, grounds, only),
+        plantings: plantings::plantings(plan, water, zones, sprays, grounds, Some(only)),
         ..of_site(plan, water)
     }
 }

@@ -27,6 +27,23 @@ pub(super) fn plantings(
             .find(|(_, zone)| zone.members.contains(&id))
             .map(|(zone, _)| *zone)
     };
+    let mut serving: BTreeMap<Id, Vec<(Id, Method)>> = BTreeMap::new();
+    for ((device, method, _), served) in servers(plan).filter(|((_, _, of), _)| *of == water) {
+        for area in served {
+            serving.entry(*area).or_default().push((device, method));
+        }
+    }
+    let served = |id: Id, waterings: &mut Vec<Watering>| {
+        for (device, method) in serving.get(&id).into_iter().flatten() {
+            let watering = Watering {
+                method: *method,
+                zone: zone_of(*device),
+                overlap: None,
+                apex: None,
+            };
+            add(waterings, watering);
+        }
+    };
     let mut found = Vec::new();
     for (id, bed) in plan.objects.beds.iter().filter(|(id, _)| is_wanted(id)) {
         let outline = bed_outline(bed);
@@ -42,7 +59,7 @@ pub(super) fn plantings(
                 },
             );
         }
-        serving(plan, water, *id, &zone_of, &mut waterings);
+        served(*id, &mut waterings);
         waterings.extend(
             grounds
                 .of(plan, (water, *id), &outline, sprays)
@@ -63,7 +80,7 @@ pub(super) fn plantings(
     }
     for (id, tree) in plan.objects.trees.iter().filter(|(id, _)| is_wanted(id)) {
         let mut waterings = Vec::new();
-        serving(plan, water, *id, &zone_of, &mut waterings);
+        served(*id, &mut waterings);
         for (spray, reach) in sprays {
             if reach.largest.distance_to_point(tree.at) <= Length::ZERO {
                 let method = spray_method(plan, *spray);
@@ -96,40 +113,25 @@ fn add(waterings: &mut Vec<Watering>, new: Watering) {
     }
 }
 
-/// Lines and single devices that are there for a planted area or plant.
-fn serving(
-    plan: &Plan,
-    water: Id,
-    id: Id,
-    zone_of: &impl Fn(Id) -> Option<Id>,
-    waterings: &mut Vec<Watering>,
-) {
-    for (device, method, _) in servers(plan, id).filter(|(_, _, of)| *of == water) {
-        let watering = Watering {
-            method,
-            zone: zone_of(device),
-            overlap: None,
-            apex: None,
-        };
-        add(waterings, watering);
-    }
-}
+/// A line or a single device, its method and its water.
+type Server = (Id, Method, Id);
 
-/// Lines and single devices that are there for a planted area or plant, each with its method and its water. Sprays count
-/// where their water lands, whatever they are there for.
-fn servers(plan: &Plan, id: Id) -> impl Iterator<Item = (Id, Method, Id)> {
+/// Lines and single devices that are there for planted areas or plants, each with what it serves. Sprays count where their
+/// water lands, whatever they are there for.
+fn servers(plan: &Plan) -> impl Iterator<Item = (Server, &[Id])> {
     let lines = plan.objects.lines.iter();
-    let lines = lines.filter(move |(_, line)| line.serves.contains(&id));
-    let lines = lines.map(|(line_id, line)| (*line_id, drip(line.placement), line.water));
+    let lines = lines.map(|(id, line)| {
+        let server = (*id, drip(line.placement), line.water);
+        (server, &line.serves[..])
+    });
     let emissions = plan.objects.emissions.iter();
-    let emissions = emissions.filter(move |(_, emission)| emission.serves.contains(&id));
-    let emissions = emissions.filter_map(|(emission_id, emission)| {
+    let emissions = emissions.filter_map(|(id, emission)| {
         let method = match emission.kind {
             EmissionKind::Emitter => Method::SurfaceDrip,
             EmissionKind::Bubbler => Method::Flood,
             EmissionKind::MicroSpray | EmissionKind::Spray | EmissionKind::Rotor => return None,
         };
-        Some((*emission_id, method, emission.water))
+        Some(((*id, method, emission.water), &emission.serves[..]))
     });
     lines.chain(emissions)
 }
@@ -145,9 +147,11 @@ pub(in crate::analysis) fn drip_behind(
     let fill = fill.and_then(|bed| bed.fill.as_ref());
     let filled = fill.filter(|fill| drip(fill.placement) == planting.method);
     let filled = filled.map(|_| (planting.subject, "cause.fill"));
-    let served = servers(plan, planting.subject)
-        .filter(|(_, method, _)| *method == planting.method)
-        .map(|(id, ..)| (id, "cause.serves"));
+    let served = servers(plan)
+        .filter(|((_, method, _), served)| {
+            *method == planting.method && served.contains(&planting.subject)
+        })
+        .map(|((id, ..), _)| (id, "cause.serves"));
     let is_of_zone = |id: Id| zone.is_none_or(|zone| zone.members.contains(&id));
     filled
         .into_iter()

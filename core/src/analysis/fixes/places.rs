@@ -252,7 +252,6 @@ fn back_inside(wetted: &Wetted, outline: &Polygon) -> Option<(Length, PlanVector
     let boundary = outline.boundary();
     let outside = wetted
         .areas()
-        .into_iter()
         .flat_map(|area| &area.0)
         .filter(|point| !outline.contains(**point));
     let farthest =
