@@ -9,6 +9,8 @@ mod command_line;
 #[cfg(test)]
 mod contact_motion;
 #[cfg(test)]
+mod contact_named;
+#[cfg(test)]
 mod contact_plans;
 #[cfg(test)]
 mod contact_properties;

@@ -1,13 +1,15 @@
 //! Rules of a plan: those it carries judge it, newer ones of the program are told, a town's own are added.
 
-use acceptance::{CEDARBRAKE, LARKMEAD, root, sample};
+use acceptance::{CEDARBRAKE, LARKMEAD, root, run, sample, sample_path};
 use aubergine_core::analysis::{Analyzer, Progress, fixes};
+use aubergine_core::drawing::notice::aged_line;
 use aubergine_core::edit::History;
 use aubergine_core::file;
 use aubergine_core::finding::Severity;
 use aubergine_core::model::{BUILT_IN, Document, WaterKind};
 use aubergine_core::rulebook::{Verdict, built_in_book, read_local};
 use aubergine_core::units::UnitSystem;
+use serde_json::Value;
 
 /// A sample that was saved under an older text of its book, in which a verdict read otherwise.
 fn under_older_rules(verdict: Verdict) -> Document {
@@ -151,4 +153,43 @@ fn a_guideline_is_silent_until_the_class_is_told_in_its_words() {
     assert!(!told.contains(&asked[0]));
     // Advice never changes the word.
     assert_eq!(words(&document), before);
+}
+
+#[test]
+fn rules_read_long_ago_are_told_with_whom_to_ask() {
+    let path = sample_path(LARKMEAD);
+    let check = |day: &str| {
+        let args = ["check", path.to_str().unwrap(), "--json", "--date", day];
+        let told = run(args);
+        serde_json::from_slice::<Value>(&told.stdout).unwrap()
+    };
+    for (day, aged) in [("2026-11-01", false), ("2026-11-02", true)] {
+        let json = check(day);
+        assert_eq!(json["rules"][0]["aged"], aged, "{day}");
+        assert_eq!(json["rules"][0]["as_of"], "2025-11-01");
+        let said = run(["check", path.to_str().unwrap(), "--date", day]);
+        let said = String::from_utf8(said.stdout).unwrap();
+        let line = "Rules last read 2025-11-01: they may have changed since.";
+        assert_eq!(said.contains(line), aged, "{said}");
+    }
+}
+
+#[test]
+fn a_change_that_was_known_is_told_when_it_has_come() {
+    let mut plan = sample(LARKMEAD).design;
+    let town = std::fs::read_to_string(root().join("sample-plans/example-town.toml")).unwrap();
+    let town = read_local(&town).unwrap();
+    let id = town.id.clone();
+    let carried = file::embed(town, "town.toml");
+    plan.rules.books.insert(id.clone(), carried);
+    plan.rules.in_force = vec![id];
+    // The default book judges beside a town's own rows; both are of the same years.
+    let on = |day: &str| aged_line(&plan, day).unwrap_or_default();
+    assert!(!on("2026-10-02").contains("In force since"));
+    let told = on("2030-01-01");
+    assert!(
+        told.contains("In force since 2030-01-01: The council"),
+        "{told}"
+    );
+    assert!(told.contains("the town's water office"), "{told}");
 }

@@ -95,6 +95,9 @@ pub struct Crop {
     pub id: String,
     /// Name for people.
     pub name: String,
+    /// Other names, by which it is found too.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub also: Vec<String>,
     /// Where the edible part sits.
     pub position: Position,
     /// Height of the lowest edible part above the soil; negative below it.
@@ -123,6 +126,21 @@ pub struct Crop {
     /// Fields this version does not know.
     #[serde(flatten)]
     pub extra: BTreeMap<String, serde_json::Value>,
+}
+
+impl Crop {
+    /// How well words name it: 0 where a name begins with them, 1 where one holds them, `None` where none does.
+    #[must_use]
+    pub fn named_by(&self, words: &str) -> Option<u8> {
+        let wanted = words.trim().to_lowercase();
+        let names = std::iter::once(&self.name).chain(&self.also);
+        let rank = |name: &String| {
+            let name = name.to_lowercase();
+            let holds = name.contains(&wanted);
+            holds.then(|| u8::from(!name.starts_with(&wanted)))
+        };
+        names.filter_map(rank).min()
+    }
 }
 
 #[derive(serde::Deserialize)]
@@ -160,6 +178,15 @@ mod tests {
             assert_eq!(banded, crop.position, "{}", crop.id);
             assert_eq!(crop.tree, crop.position == Position::Tree, "{}", crop.id);
         }
+    }
+
+    #[test]
+    fn a_crop_is_found_by_any_of_its_names() {
+        let crop = &crops()["eggplant"];
+        assert_eq!(crop.named_by("egg"), Some(0));
+        assert_eq!(crop.named_by("Aubergine"), Some(0));
+        assert_eq!(crop.named_by("enjena"), Some(1));
+        assert_eq!(crop.named_by("tomato"), None);
     }
 
     #[test]

@@ -1,6 +1,8 @@
 //! What every sheet says about itself: the rules it was judged by and their dates, whom to ask, and the cautions that must
 //! not get lost when a picture travels alone.
 
+use std::collections::BTreeSet;
+
 use crate::model::Plan;
 use crate::rulebook::{GENERIC, Rulebook, built_in_book};
 use crate::text;
@@ -20,18 +22,54 @@ pub struct RuleSource {
 /// default book joins when no binding book is chosen, as in the judgement itself.
 #[must_use]
 pub fn rules_in_force(plan: &Plan) -> Vec<RuleSource> {
+    books(plan).into_iter().map(source).collect()
+}
+
+fn books(plan: &Plan) -> Vec<&Rulebook> {
     let mut books: Vec<&Rulebook> = plan.rules.books_in_force().collect();
     if !books.iter().any(|book| book.binding && !book.overlay) {
         books.extend(built_in_book(GENERIC));
     }
     books
-        .into_iter()
-        .map(|book| RuleSource {
-            title: book.title.clone(),
-            as_of: book.as_of.clone(),
-            ask: book.ask.clone(),
-        })
-        .collect()
+}
+
+fn source(book: &Rulebook) -> RuleSource {
+    RuleSource {
+        title: book.title.clone(),
+        as_of: book.as_of.clone(),
+        ask: book.ask.clone(),
+    }
+}
+
+/// The books in force whose texts should be read again on a day, `YYYY-MM-DD`.
+#[must_use]
+pub fn aged_rules(plan: &Plan, day: &str) -> Vec<RuleSource> {
+    let books = books(plan).into_iter();
+    books.filter(|book| book.is_aged(day)).map(source).collect()
+}
+
+/// That texts should be read again, what is known to have changed, and whom to ask; nothing where none should.
+#[must_use]
+pub fn aged_line(plan: &Plan, day: &str) -> Option<String> {
+    let aged = aged_rules(plan, day);
+    if aged.is_empty() {
+        return None;
+    }
+    let read: BTreeSet<String> = aged.iter().map(|rule| rule.as_of.clone()).collect();
+    let values = [
+        ("days", crate::finding::listed(read)),
+        ("ask", whom_to_ask(&aged)),
+    ];
+    let known = books(plan).into_iter().flat_map(|book| &book.changes);
+    let come = known.filter(|change| change.from.as_str() <= day);
+    let told = come.map(|change| {
+        let values = [("from", change.from.clone()), ("what", change.what.clone())];
+        text::fill("paper.changed", values)
+    });
+    let lines: Vec<String> = std::iter::once(text::fill("paper.aged", values))
+        .chain(told)
+        .collect();
+    Some(lines.join(" "))
 }
 
 /// `California … as of 2025-11-01`, several joined by semicolons.

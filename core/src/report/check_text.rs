@@ -7,6 +7,7 @@ use super::summary::{Cases, ZoneSummary, zone_summaries};
 use super::{Checked, Shown, findings_section};
 use crate::analysis::settled::standing_in_words;
 use crate::contact::Ruling;
+use crate::drawing::notice::aged_line;
 use crate::drawing::words::plan_name;
 use crate::finding::Finding;
 use crate::hydraulics::SupplyCase;
@@ -28,6 +29,9 @@ fn write_all(out: &mut String, checked: &Checked<'_>) -> std::fmt::Result {
     let analysis = checked.analysis;
     writeln!(out, "{} · {}", plan_name(checked.plan), checked.date)?;
     writeln!(out, "{}", findings_section::counts(checked))?;
+    if let Some(aged) = aged_line(checked.plan, checked.date) {
+        writeln!(out, "{aged}")?;
+    }
 
     heading(out, "report.findings")?;
     if analysis.findings.is_empty() {

@@ -6,7 +6,7 @@ use super::summary::zone_summaries;
 use super::tree::{Align, Block, Cell, Column, Figure, PaperSize, Report, Section, Table};
 use super::{Checked, Shown, contact_table, findings_section};
 use crate::analysis::class_in_words;
-use crate::drawing::notice::{rules_in_force, rules_line, whom_to_ask};
+use crate::drawing::notice::{aged_rules, rules_in_force, rules_line, whom_to_ask};
 use crate::drawing::paper::Paper;
 use crate::drawing::sheet::{SheetInput, sheet};
 use crate::drawing::theme::Theme;
@@ -88,7 +88,13 @@ fn facts(checked: &Checked<'_>, fingerprint: &str) -> Vec<(String, String)> {
     add("client.design", fingerprint.to_owned());
     add("client.state", said("paper.state"));
     add("client.found", findings_section::counts(checked));
-    add("client.rules", rules_line(&rules_in_force(plan)));
+    let rules = rules_line(&rules_in_force(plan));
+    let rules = if aged_rules(plan, checked.date).is_empty() {
+        rules
+    } else {
+        text::fill("client.rules_aged", [("rules", rules)])
+    };
+    add("client.rules", rules);
     add("client.waters", waters(plan));
     facts
 }

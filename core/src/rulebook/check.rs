@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::age::is_day;
 use super::condition::{Cell, FoodCell, PlantCell, UNKNOWN_CLASS, When};
 use super::kinds::{Method, Position, Prepared, Reach, SiteKind};
 use super::rows::Rulebook;
@@ -40,6 +41,12 @@ pub enum Problem {
         /// The key.
         source_key: String,
     },
+    /// A day that is not written as one.
+    #[error("“{words}” is no day; write it as 2026-03-01")]
+    NotADay {
+        /// What stands there.
+        words: String,
+    },
     /// A row that fits no case at all.
     #[error("row {row} fits no case")]
     NeverApplies {
@@ -66,7 +73,7 @@ impl Problem {
             | Self::UnknownClass { row, .. }
             | Self::UnknownSource { row, .. }
             | Self::NeverApplies { row } => Some(row),
-            Self::Unanswered { .. } => None,
+            Self::NotADay { .. } | Self::Unanswered { .. } => None,
         }
     }
 }
@@ -75,6 +82,13 @@ impl Problem {
 #[must_use]
 pub fn check(book: &Rulebook) -> Vec<Problem> {
     let mut problems = Vec::new();
+    let changes = book.changes.iter().map(|change| &change.from);
+    for words in std::iter::once(&book.as_of).chain(changes) {
+        if !is_day(words) {
+            let words = words.clone();
+            problems.push(Problem::NotADay { words });
+        }
+    }
     check_words(book, &mut problems);
     if !book.overlay {
         check_totality(book, &mut problems);

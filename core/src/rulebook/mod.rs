@@ -3,6 +3,7 @@
 //! A book is data with closed conditions. This module reads and checks books and tells which rows fit a case; it does
 //! not judge plans, which is the task of `contact`.
 
+mod age;
 mod check;
 mod condition;
 mod kinds;
@@ -11,6 +12,7 @@ mod rows;
 
 use std::sync::LazyLock;
 
+pub use age::is_day;
 pub use check::{Problem, check, food_cells, reaches};
 pub use condition::{Cell, FoodCell, PlantCell, UNKNOWN_CLASS, When};
 pub use kinds::{
@@ -20,8 +22,8 @@ pub use kinds::{
 };
 pub use load::{RulebookError, parse, read_local};
 pub use rows::{
-    BackflowRule, DistanceRule, Label, MarkingRule, Origin, OutletRule, PlaceSeverity, Rule,
-    Rulebook, SignRule, Source, Uncovered, WaterClass, limits,
+    BackflowRule, DistanceRule, KnownChange, Label, MarkingRule, Origin, OutletRule, PlaceSeverity,
+    Rule, Rulebook, SignRule, Source, Uncovered, WaterClass, limits,
 };
 
 /// The name of the book that judges waters and places no other book covers.

@@ -60,6 +60,19 @@ pub struct Rulebook {
     /// Cells that the default row may answer.
     #[serde(default)]
     pub uncovered: Vec<Uncovered>,
+    /// Changes of the text that were known when it was read.
+    #[serde(rename = "change", default, skip_serializing_if = "Vec::is_empty")]
+    pub changes: Vec<KnownChange>,
+}
+
+/// A change of the text that was announced when it was read.
+#[derive(Clone, PartialEq, Eq, Debug, serde::Serialize, serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct KnownChange {
+    /// The day it comes into force, `YYYY-MM-DD`.
+    pub from: String,
+    /// What it is.
+    pub what: String,
 }
 
 /// A class of water.

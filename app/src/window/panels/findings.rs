@@ -23,6 +23,7 @@ pub(super) fn show(ui: &mut Ui, app: &App) {
             egui::Label::new(RichText::new(text::get(key)).font(theme::type_of(13.5, true))).wrap(),
         );
     }
+    widgets::aged_rules(ui, app.plan());
     if analysis.findings.is_empty() {
         if missing.is_empty() {
             ui.label(text::get("window.none_found"));

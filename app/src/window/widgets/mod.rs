@@ -4,9 +4,11 @@ mod table;
 
 use std::hash::Hash;
 
+use aubergine_core::drawing::notice::aged_line;
 use aubergine_core::drawing::theme::{Theme, ink};
 use aubergine_core::drawing::{Role, Symbol};
 use aubergine_core::finding::Severity;
+use aubergine_core::model::Plan;
 use eframe::egui::{
     self, Color32, Key, Pos2, Rect, Response, RichText, Sense, Shape, Stroke, TextEdit, Ui, pos2,
     vec2,
@@ -139,6 +141,14 @@ pub fn group(ui: &mut Ui, words: &str) {
 pub fn hint(ui: &mut Ui, words: impl Into<String>) -> Response {
     let colour = theme::token(theme::current(ui), "ink3");
     ui.add(egui::Label::new(RichText::new(words).size(13.0).color(colour)).wrap())
+}
+
+/// That the rules of a plan should be read again, where a year has gone by.
+pub fn aged_rules(ui: &mut Ui, plan: &Plan) {
+    if let Some(words) = aged_line(plan, &crate::today()) {
+        let words = RichText::new(words).font(theme::type_of(13.5, true));
+        ui.add(egui::Label::new(words).wrap());
+    }
 }
 
 /// The colour that goes with a severity; the mark and the word say the same without it.

@@ -15,6 +15,7 @@ use super::summary::{Cases, zone_summaries};
 use super::{Checked, Shown};
 use crate::analysis::settled::{Standing, standing};
 use crate::analysis::{Fix, Progress, ZoneAnalysis};
+use crate::drawing::notice::{aged_rules, rules_in_force};
 use crate::file::fingerprint;
 use crate::finding::{Finding, Value};
 use crate::hydraulics::SupplyCase;
@@ -23,7 +24,7 @@ use crate::takeoff::Quantity;
 use crate::units::{Flow, Length, Pressure, Velocity};
 use rows::{
     AssumptionRow, ByCase, CheckDocument, DeviceRow, FindingRow, FixRow, MeasureRow, Named,
-    NodeRow, PartRow, PipeRow, PlanRow, SettledRow, SupplyRow, ZoneRow,
+    NodeRow, PartRow, PipeRow, PlanRow, RulesRow, SettledRow, SupplyRow, ZoneRow,
 };
 
 /// The schema of [`check_json`], as JSON.
@@ -54,6 +55,7 @@ fn document(checked: &Checked<'_>) -> CheckDocument {
             name: checked.plan.name.clone(),
             fingerprint: fingerprint(checked.plan),
         },
+        rules: rules(checked),
         supply: supplies(checked),
         zones: zones(checked),
         nodes: by_id(checked, nodes),
@@ -74,6 +76,19 @@ fn document(checked: &Checked<'_>) -> CheckDocument {
             .collect(),
         cautions: super::cautions().into_iter().map(str::to_owned).collect(),
     }
+}
+
+fn rules(checked: &Checked<'_>) -> Vec<RulesRow> {
+    let aged = aged_rules(checked.plan, checked.date);
+    let in_force = rules_in_force(checked.plan).into_iter();
+    in_force
+        .map(|rule| RulesRow {
+            aged: aged.contains(&rule),
+            title: rule.title,
+            as_of: rule.as_of,
+            ask: rule.ask,
+        })
+        .collect()
 }
 
 /// Rows of every zone, sorted by id and then by zone: `P2` before `P10`, `B1.2` before `B1.10`.

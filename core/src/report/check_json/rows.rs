@@ -15,6 +15,7 @@ pub(super) struct CheckDocument {
     pub(super) date: String,
     pub(super) case: &'static str,
     pub(super) plan: PlanRow,
+    pub(super) rules: Vec<RulesRow>,
     pub(super) supply: Vec<SupplyRow>,
     pub(super) zones: Vec<ZoneRow>,
     pub(super) nodes: Vec<NodeRow>,
@@ -32,6 +33,14 @@ pub(super) struct CheckDocument {
 pub(super) struct PlanRow {
     pub(super) name: String,
     pub(super) fingerprint: String,
+}
+
+#[derive(Serialize)]
+pub(super) struct RulesRow {
+    pub(super) title: String,
+    pub(super) as_of: String,
+    pub(super) ask: String,
+    pub(super) aged: bool,
 }
 
 #[derive(Serialize)]

@@ -224,7 +224,7 @@ fn found(
     ScrollArea::vertical().max_height(300.0).show(ui, |ui| {
         for (index, (key, crop)) in crops.iter().enumerate() {
             let is_chosen = index == search.chosen;
-            let response = ui.selectable_label(is_chosen, &crop.name);
+            let response = ui.selectable_label(is_chosen, in_list(crop, &search.words));
             if is_chosen && (down + up > 0) {
                 response.scroll_to_me(None);
             }
@@ -236,16 +236,27 @@ fn found(
     chosen
 }
 
-/// Crops of the catalog that are not planted yet and whose names hold the words; those that begin with them first.
+/// Its name, with the other one it was found by.
+fn in_list(crop: &Crop, words: &str) -> String {
+    let wanted = words.trim().to_lowercase();
+    let holds = |name: &&String| name.to_lowercase().contains(&wanted);
+    match crop.also.iter().find(holds) {
+        Some(other) if !holds(&&crop.name) => format!("{} ({other})", crop.name),
+        _ => crop.name.clone(),
+    }
+}
+
+/// Crops of the catalog that are not planted yet and one of whose names holds the words; those that begin with them first.
 fn matching(known: &[Planting], words: &str) -> Vec<(&'static str, &'static Crop)> {
-    let wanted = words.to_lowercase();
     let is_known = |key: &str| known.iter().any(|planting| planting.crop == key);
-    let mut crops: Vec<_> = Catalog::built_in()
-        .crops
-        .iter()
-        .filter(|(key, crop)| !is_known(key) && crop.name.to_lowercase().contains(&wanted))
-        .map(|(key, crop)| (key.as_str(), crop.as_ref()))
+    let rows = Catalog::built_in().crops.iter();
+    let mut crops: Vec<_> = rows
+        .filter(|(key, _)| !is_known(key))
+        .filter_map(|(key, crop)| Some((crop.named_by(words)?, key.as_str(), crop.as_ref())))
         .collect();
-    crops.sort_by_key(|(_, crop)| !crop.name.to_lowercase().starts_with(&wanted));
+    crops.sort_by_key(|(rank, ..)| *rank);
     crops
+        .into_iter()
+        .map(|(_, key, crop)| (key, crop))
+        .collect()
 }

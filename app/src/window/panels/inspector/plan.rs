@@ -191,6 +191,7 @@ fn rules(ui: &mut Ui, app: &App) {
                 }
             });
     }
+    widgets::aged_rules(ui, app.plan());
     if ui.button(Command::AddRules.entry().label).clicked() {
         app.queue().push(Action::Run(Command::AddRules));
     }
