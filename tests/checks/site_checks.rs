@@ -9,7 +9,8 @@ use aubergine_core::file;
 use aubergine_core::finding::{self, Finding, Severity};
 use aubergine_core::geometry::{PlanPoint, Polygon};
 use aubergine_core::ids::{Id, Kind};
-use aubergine_core::model::{Document, End, Premise};
+use aubergine_core::model::{Document, End, Hours, Premise};
+use aubergine_core::rulebook::SiteKind;
 use aubergine_core::units::{Length, UnitSystem};
 use serde_json::{Value, json};
 
@@ -385,4 +386,24 @@ fn what_must_be_purple_is_marked_by_the_help() {
         marked.design = design;
     }
     assert_eq!(told(&marked, "marking."), []);
+}
+
+#[test]
+fn sprays_by_day_and_sprays_at_hours_nobody_told_are_asked_about() {
+    let mut document = head_and_well(80.0);
+    let asked = |document: &Document| severities(document, "spray.");
+    // A household knows when it is outside; others do not.
+    assert_eq!(asked(&document), []);
+    document.design.site.kind = SiteKind::CommunityGarden;
+    assert_eq!(asked(&document), [Severity::Check]);
+    document.design.site.hours = Hours::read("22:00-06:00");
+    assert_eq!(asked(&document), []);
+    document.design.site.hours = Hours::read("22:00-06:01");
+    assert_eq!(asked(&document), [Severity::Check]);
+    // Drinking water may be sprayed at any hour.
+    let design = &mut document.design;
+    for head in design.objects.emissions.values_mut() {
+        Arc::make_mut(head).water = Id::new(Kind::Water, 2);
+    }
+    assert_eq!(asked(&document), []);
 }

@@ -224,6 +224,17 @@ fn every_sentence_of_the_table_is_used() {
     }
 }
 
+/// A card has room for a reason of thirty words.
+#[test]
+fn reasons_of_rules_are_short() {
+    const MOST: usize = 30;
+    for (key, sentence) in text::entries() {
+        let is_reason = key.starts_with("rule.") || key.starts_with("uncovered.");
+        let num_words = sentence.split_whitespace().count();
+        assert!(!is_reason || num_words <= MOST, "{key}: {num_words} words");
+    }
+}
+
 /// Gaps of a sentence are in braces that close, and have names.
 #[test]
 fn gaps_of_sentences_are_well_formed() {

@@ -57,3 +57,17 @@ fn the_flow_of_a_test_is_typed() {
     let kept = driver.app().plan().objects.supplies[&supply].test_flow;
     assert_eq!(kept, flow);
 }
+
+#[test]
+fn watering_hours_are_stated_and_taken_back() {
+    let mut driver = Driver::on("larkmead-close");
+    write(&mut driver, "Watering hours", "21:00 – 5:30");
+    let hours = driver.app().plan().site.hours.clone().unwrap();
+    assert_eq!((&*hours.from, &*hours.to), ("21:00", "05:30"));
+    write(&mut driver, "Watering hours", "at night");
+    let refused = "“at night” is no span of hours. Write it as 22:00-06:00.";
+    assert!(driver.harness.query_by_label(refused).is_some());
+    assert_eq!(driver.app().plan().site.hours.as_ref(), Some(&hours));
+    write(&mut driver, "Watering hours", " ");
+    assert_eq!(driver.app().plan().site.hours, None);
+}

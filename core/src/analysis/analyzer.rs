@@ -8,7 +8,8 @@ use super::readings::{self, OpenedEnd};
 use super::zones::{SprayReach, ZoneAnalysis, spray_reach};
 use super::{
     Analysis, agronomic_checks, assumptions, backflow_checks, bed_checks, chain_checks,
-    contact_input, drawing_checks, hydraulic_checks, line_checks, newer_rules, sprayed, strength,
+    contact_input, drawing_checks, hours_checks, hydraulic_checks, line_checks, newer_rules,
+    sprayed, strength,
 };
 use crate::catalog::EmissionPart;
 use crate::contact;
@@ -71,6 +72,7 @@ impl Analyzer {
         findings.extend(bed_checks::all(plan));
         findings.extend(chain_checks::all(plan, &zones));
         findings.extend(backflow_checks::all(plan, &zones, &sprays));
+        findings.extend(hours_checks::all(plan));
         findings.extend(line_checks::all(plan, &zones));
         findings.extend(strength::all(plan, &zones));
         findings.extend(agronomic_checks::all(plan, &zones));

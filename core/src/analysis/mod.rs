@@ -13,6 +13,7 @@ mod drawing_checks;
 mod effect;
 pub mod evidence;
 mod fixes;
+mod hours_checks;
 mod hydraulic_checks;
 mod line_checks;
 mod line_length;

@@ -182,6 +182,43 @@ pub struct Hours {
     pub extra: Extra,
 }
 
+impl Hours {
+    /// The first and the last minute of the day, counted from midnight; `None` where they are not written as `HH:MM`.
+    #[must_use]
+    pub fn minutes(&self) -> Option<(u16, u16)> {
+        let minute = |words: &str| {
+            let (hour, minute) = words.split_once(':')?;
+            let digits = |part: &str| part.len() == 2 && part.bytes().all(|it| it.is_ascii_digit());
+            let (hour, minute): (u16, u16) = (digits(hour) && digits(minute))
+                .then(|| Some((hour.parse().ok()?, minute.parse().ok()?)))??;
+            (hour < 24 && minute < 60).then_some(hour * 60 + minute)
+        };
+        Some((minute(&self.from)?, minute(&self.to)?))
+    }
+
+    /// Reads `22:00-06:00`, with a dash of any kind or a blank between.
+    #[must_use]
+    pub fn read(words: &str) -> Option<Self> {
+        let mut parts = words
+            .split(|letter: char| matches!(letter, '-' | '–' | '—') || letter.is_whitespace())
+            .filter(|part| !part.is_empty());
+        let mut next = || {
+            let part = parts.next()?;
+            Some(if part.len() == 4 {
+                format!("0{part}")
+            } else {
+                part.to_owned()
+            })
+        };
+        let hours = Self {
+            from: next()?,
+            to: next()?,
+            extra: Extra::default(),
+        };
+        (parts.next().is_none() && hours.minutes().is_some()).then_some(hours)
+    }
+}
+
 /// What stands at a point.
 #[derive(
     Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, serde::Serialize, serde::Deserialize,

@@ -3,7 +3,7 @@
 use aubergine_core::edit::Edit;
 use aubergine_core::geometry::{PlanPoint, Polygon};
 use aubergine_core::hydraulics::SupplyCase;
-use aubergine_core::model::{RuleChoice, Site};
+use aubergine_core::model::{Hours, RuleChoice, Site};
 use aubergine_core::report::{cautions, zone_summaries};
 use aubergine_core::rulebook::{SiteKind, built_in, built_in_book};
 use aubergine_core::text;
@@ -85,11 +85,37 @@ fn title(ui: &mut Ui, app: &App) {
     if within.is_none() {
         widgets::hint(ui, text::get("window.measured_hint"));
     }
+    hours(ui, app);
     let mut looked = plan.site.wells_surveyed;
     let words = "Wells were looked for, and those there are drawn";
     if ui.checkbox(&mut looked, words).changed() {
         let edit = site(&|site| site.wells_surveyed = looked);
         set("State that wells were looked for", edit);
+    }
+}
+
+/// The hours at which may be watered.
+fn hours(ui: &mut Ui, app: &App) {
+    let site = &app.plan().site;
+    let now = site.hours.as_ref();
+    let shown = now.map_or_else(String::new, |now| format!("{}-{}", now.from, now.to));
+    let read = |words: &str| {
+        if words.trim().is_empty() {
+            return Ok(None);
+        }
+        let unread = || text::fill("window.hours_unread", [("words", words.to_owned())]);
+        Hours::read(words).map(Some).ok_or_else(unread)
+    };
+    let label = text::get("window.hours");
+    if let Some(hours) = super::typed(ui, "hours", label, &shown, read) {
+        let site = Site {
+            hours,
+            ..site.clone()
+        };
+        app.queue().push(Action::Edit {
+            label: "State the watering hours".to_owned(),
+            edit: Edit::SetSite(Box::new(site)),
+        });
     }
 }
 
