@@ -407,3 +407,65 @@ fn sprays_by_day_and_sprays_at_hours_nobody_told_are_asked_about() {
     }
     assert_eq!(asked(&document), []);
 }
+
+#[test]
+fn a_fountain_under_a_spray_is_told_like_any_place_of_people() {
+    let fountain = |kind: &str, x: f64| {
+        let mut document = head_and_well(80.0);
+        let mut file: Value = serde_json::from_slice(&file::save(&document)).unwrap();
+        let design = &mut file["design"];
+        design["rules"]["in_force"] = json!(["us-ca"]);
+        design["objects"]["waters"]["W1"]["class"] = json!("tertiary");
+        design["objects"]["outlets"] =
+            json!({"O1": {"kind": kind, "water": "W2", "at_m": [x, 0.0]}});
+        document = file::load(&serde_json::to_vec(&file).unwrap()).unwrap();
+        severities(&document, "setback.us-ca.B15")
+    };
+    for kind in ["drinking_fountain", "hand_wash"] {
+        assert_eq!(fountain(kind, 2.0), [Severity::Stop], "{kind}");
+        assert_eq!(fountain(kind, 30.0), [], "{kind}");
+    }
+    assert_eq!(fountain("hose_bibb", 2.0), []);
+}
+
+#[test]
+fn only_a_locked_box_keeps_hands_off_a_hose_thread() {
+    let in_box = |is_locked: bool| {
+        let mut document = hose_joint("us-fl", "part-iii", true);
+        for it in document.design.objects.boxes.values_mut() {
+            Arc::make_mut(it).locked = is_locked;
+        }
+        severities(&document, "hose_joint")
+    };
+    let bare = severities(&hose_joint("us-fl", "part-iii", false), "hose_joint");
+    assert!(bare.contains(&Severity::Stop), "{bare:?}");
+    assert_eq!(in_box(false), bare);
+    assert!(!in_box(true).contains(&Severity::Stop));
+}
+
+#[test]
+fn a_device_on_one_branch_protects_no_other() {
+    let with = |inlet: &str| {
+        let more = json!({
+            "supplies": {"S1": {
+                "water": "W2", "at_m": [0.0, 0.0], "static_kpa": 400.0, "residual_kpa": 300.0,
+                "test_flow_lps": 0.5,
+            }},
+            "pipes": {"P1": {
+                "role": "service", "part": "pvc-sch40-1", "water": "W2", "depth_m": 0.5,
+                "vertices_m": [[0.0, 0.0], [9.0, 0.0]], "start": START_OF[usize::from(inlet == "S1.out")],
+                "taps_m": {"t1": 4.0},
+            }},
+            "devices": {"D1": {
+                "kind": "backflow_reduced_pressure", "part": "backflow-rp-1", "water": "W2",
+                "at_m": [4.0, 0.5], "inlet": inlet,
+            }},
+        });
+        severities(&plan("us-tx", "type-i", &more), "backflow.us-tx")
+    };
+    assert_eq!(with("S1.out"), []);
+    assert_eq!(with("P1.t1"), [Severity::Stop]);
+}
+
+/// Where the run begins: at the supply, or behind the device.
+const START_OF: [&str; 2] = ["S1.out", "D1.out"];

@@ -79,11 +79,11 @@ fn the_margin_of_a_bed_sums_what_the_guideline_credits_and_changes_nothing() {
     };
     let bare = lacking(&driver);
     assert!(bare.ends_with("lacking."), "{bare}");
-    write(&mut driver, "Treatment, log", "7");
+    write(&mut driver, "Against viruses, log", "7");
     let treated = lacking(&driver);
     assert!(treated.ends_with("over."), "{treated}");
     // What is no number of logs is told, and not summed.
-    write(&mut driver, "Treatment, log", "-3");
+    write(&mut driver, "Against viruses, log", "-3");
     let told = driver.harness.query_all_by_label_contains("asked for: ");
     assert_eq!(told.count(), 0);
     assert_eq!(driver.design(), before);

@@ -402,6 +402,11 @@ impl App {
         })
     }
 
+    /// Where the plan is kept, for what is remembered of one plan only.
+    pub(super) fn place_of_file(&self) -> (Option<PathBuf>, String) {
+        (self.file.path.clone(), self.plan().name.clone())
+    }
+
     /// Puts another document in place of this one, with its units and its lowest supply; view mode and theme stay.
     pub(super) fn replace(&mut self, document: Document, path: Option<PathBuf>) {
         let units = document.design.site.units;

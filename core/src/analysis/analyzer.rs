@@ -71,7 +71,10 @@ impl Analyzer {
         findings.extend(drawing_checks::all(plan, &zones, &parts));
         findings.extend(bed_checks::all(plan));
         findings.extend(chain_checks::all(plan, &zones));
-        findings.extend(backflow_checks::all(plan, &zones, &sprays));
+        let judged = contact.values().flat_map(|judged| &judged.findings);
+        let mut judged = judged.map(|finding| finding.check.as_str());
+        let is_service_told = judged.any(|check| check.starts_with("backflow"));
+        findings.extend(backflow_checks::all(plan, &zones, &sprays, is_service_told));
         findings.extend(hours_checks::all(plan));
         findings.extend(line_checks::all(plan, &zones));
         findings.extend(strength::all(plan, &zones));

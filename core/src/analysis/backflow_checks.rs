@@ -4,13 +4,13 @@ use std::collections::BTreeMap;
 
 use super::agronomic_checks::is_watered;
 use super::chain_checks::ways;
-use super::contact_input::SMALLEST_OVERLAP;
+use super::contact_input::{SMALLEST_OVERLAP, is_service_protected};
 use super::{SprayReach, ZoneAnalysis};
 use crate::catalog::strength::Material;
 use crate::finding::{Finding, Message, Severity, Value};
 use crate::ids::Id;
 use crate::layout::{Ground, bed_outline};
-use crate::model::{BedUse, DeviceKind, MarkKind, Plan, Premise, WaterKind, integrity};
+use crate::model::{BedUse, DeviceKind, MarkKind, OutletKind, Plan, Premise, WaterKind, integrity};
 use crate::units::Length;
 
 /// An atmospheric vacuum breaker stands this much above every outlet behind it (6 in). *Source*: a city copy of the Texas rule, read.
@@ -18,11 +18,13 @@ const ABOVE_ATMOSPHERIC: Length = Length::from_metres(0.1524);
 /// A pressure vacuum breaker stands this much above every outlet behind it (12 in). *Source*: the same.
 const ABOVE_PRESSURE: Length = Length::from_metres(0.3048);
 
-/// Every finding about devices against backflow and the drinking-water side.
+/// Every finding about devices against backflow and the drinking-water side. That the service lacks protection may be told
+/// by a rule already.
 pub(super) fn all(
     plan: &Plan,
     zones: &BTreeMap<Id, ZoneAnalysis>,
     sprays: &BTreeMap<Id, SprayReach>,
+    is_service_told: bool,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
     findings.extend(on_reclaimed(plan));
@@ -30,7 +32,7 @@ pub(super) fn all(
     findings.extend(unprotected(plan, zones));
     findings.extend(wetted_by_reclaimed(plan, sprays));
     findings.extend(in_the_sun(plan));
-    findings.extend(premises(plan));
+    findings.extend(premises(plan, is_service_told));
     findings
 }
 
@@ -99,6 +101,9 @@ fn breakers(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Finding> {
         };
         let limit_value = ("limit", Value::Length(limit));
         let subjects = vec![*id];
+        if device.kind == DeviceKind::BackflowAtmosphericVacuumBreaker {
+            findings.push(told("breaker.hours", Severity::Note, subjects.clone()));
+        }
         let Some(height) = device.height else {
             let check = "breaker.height_unknown";
             let more = vec![limit_value];
@@ -114,12 +119,9 @@ fn breakers(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Finding> {
                 findings.push(Finding {
                     measured: Some(Value::Distance(above)),
                     limit: Some(Value::Length(limit)),
-                    ..told_with("breaker.low", Severity::Fix, subjects.clone(), more)
+                    ..told_with("breaker.low", Severity::Fix, subjects, more)
                 });
             }
-        }
-        if device.kind == DeviceKind::BackflowAtmosphericVacuumBreaker {
-            findings.push(told("breaker.hours", Severity::Note, subjects));
         }
     }
     findings
@@ -201,7 +203,7 @@ fn in_the_sun(plan: &Plan) -> Option<Finding> {
 }
 
 /// The questions about the drinking-water side: those that are open, and answers that somebody has to look at.
-fn premises(plan: &Plan) -> Vec<Finding> {
+fn premises(plan: &Plan, is_service_told: bool) -> Vec<Finding> {
     let waters = plan.objects.waters.values();
     if !waters
         .into_iter()
@@ -217,6 +219,9 @@ fn premises(plan: &Plan) -> Vec<Finding> {
         match answers.get(question) {
             None => open.push(words),
             Some(answer) if answer == question.good() || is_drawn(plan, question) => {}
+            Some(_)
+                if question == Premise::MeterProtection
+                    && (is_service_told || is_service_protected(plan)) => {}
             Some(_) => {
                 looked.push(crate::text::get(question.found_key()).to_owned());
             }
@@ -242,20 +247,22 @@ fn premises(plan: &Plan) -> Vec<Finding> {
 fn is_drawn(plan: &Plan, question: Premise) -> bool {
     let objects = &plan.objects;
     match question {
-        Premise::WashPoint => objects
-            .outlets
-            .values()
-            .any(|outlet| kind_of(plan, outlet.water) == Some(WaterKind::Potable)),
-        Premise::Well => objects.marks.values().any(|mark| {
+        Premise::WashPoint => objects.outlets.values().any(|outlet| {
             matches!(
-                mark.kind,
-                MarkKind::DomesticWell | MarkKind::PublicWell | MarkKind::OtherWell
+                outlet.kind,
+                OutletKind::DrinkingFountain | OutletKind::HandWash
             )
         }),
-        Premise::MeterProtection => objects
-            .supplies
-            .values()
-            .any(|supply| kind_of(plan, supply.water) == Some(WaterKind::Potable)),
+        // One drawn well says nothing of others, unless they were looked for.
+        Premise::Well => {
+            plan.site.wells_surveyed
+                && objects.marks.values().any(|mark| {
+                    matches!(
+                        mark.kind,
+                        MarkKind::DomesticWell | MarkKind::PublicWell | MarkKind::OtherWell
+                    )
+                })
+        }
         Premise::DrinkingIrrigation => objects.zones.values().any(|zone| {
             let valve = objects.devices.get(&zone.valve);
             valve.is_some_and(|valve| kind_of(plan, valve.water) == Some(WaterKind::Potable))

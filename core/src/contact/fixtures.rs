@@ -67,9 +67,15 @@ fn judge_outlet(input: &Input, outlet: &OutletFacts) -> Option<Finding> {
             (PlaceSeverity::Check, false) => ("outlet.ask_reach", Severity::Check),
         },
     };
+    let within = if reach.is_empty() {
+        String::new()
+    } else {
+        text::fill("hose_joint.reach", [("reach", reach.clone())])
+    };
     let mut values = vec![
         ("outlet", Value::Ids(vec![outlet.subject])),
         ("reach", Value::Text(reach)),
+        ("within", Value::Text(within)),
     ];
     if let Some((book, row)) = failed {
         values.push(("why", Value::Key(row.origin.message.clone())));

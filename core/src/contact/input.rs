@@ -48,7 +48,9 @@ impl Input {
     /// What was stated of the water, in the words of a book where somebody used them.
     #[must_use]
     pub fn class_in(&self, book: &Rulebook) -> &str {
+        // Only a book that advises sorts waters beside the binding ones.
         let own = self.class_by_book.get(&book.id);
+        let own = own.filter(|_| !book.binding);
         own.map_or(self.water_class.as_str(), String::as_str)
     }
 

@@ -7,7 +7,8 @@ use super::input::{CrossingFacts, Input, MeasuredDistance};
 use crate::finding::{Citation, Finding, Message, Severity, Value};
 use crate::ids::Id;
 use crate::rulebook::{
-    DRAWING_RESOLUTION, DistanceRule, GENERIC, Limit, Place, PlaceSeverity, Rulebook, built_in_book,
+    DRAWING_RESOLUTION, DistanceRule, GENERIC, Limit, Place, PlaceSeverity, Relief, Rulebook,
+    built_in_book,
 };
 use crate::units::Length;
 
@@ -90,14 +91,19 @@ fn is_covered(input: &Input, books: &[&Rulebook], measured: &MeasuredDistance) -
 /// The largest distance that the rules in force ask wetted ground to keep from such a place, whatever class the water turns out
 /// to be; `None` where no rule asks for any.
 #[must_use]
-pub fn largest_setback(input: &Input, to: Place) -> Option<(Length, Citation)> {
+pub fn largest_setback(
+    input: &Input,
+    to: Place,
+    relief: Option<Relief>,
+) -> Option<(Length, Citation)> {
     let rows = books_in_force(input).into_iter().flat_map(|book| {
         let classes = book.classes_for(input.class_in(book));
         book.distances.iter().filter_map(move |row| {
             let is_wet = |from: &Place| matches!(from, Place::WettedEdge | Place::SprayEdge);
             let speaks = row.from.iter().any(is_wet) && row.to.contains(&to) && !row.crossing;
             let holds = |class: &&str| row.when.fits_place(class, input.site);
-            (speaks && classes.iter().any(holds)).then_some((book, row))
+            let is_relieved = relief.is_some_and(|relief| row.relieved_by.contains(&relief));
+            (speaks && !is_relieved && classes.iter().any(holds)).then_some((book, row))
         })
     });
     let (book, row) = rows.max_by(|(_, a), (_, b)| {
@@ -167,13 +173,20 @@ fn judge(input: &Input, book: &Rulebook, measured: &MeasuredDistance) -> Vec<Fin
         .iter()
         .all(|rows| rows.iter().any(|missed| missed.severity == Severity::Stop));
     let mut findings = Vec::new();
-    if certain.is_empty() && is_always_missed {
+    // A Check that holds whatever the class must not hide a Stop, or the question for the class.
+    let is_stopped = certain
+        .iter()
+        .any(|missed| missed.severity == Severity::Stop);
+    let may_stop = uncertain
+        .iter()
+        .any(|missed| missed.severity == Severity::Stop);
+    if !is_stopped && is_always_missed {
         certain.extend(
             uncertain
                 .iter()
                 .find(|missed| missed.severity == Severity::Stop),
         );
-    } else if certain.is_empty() {
+    } else if certain.is_empty() || (!is_stopped && may_stop) {
         // Which class it is decides: one question, with the largest limit that may hold.
         findings.extend(
             uncertain

@@ -98,6 +98,8 @@ pub struct Pathogen {
     pub id: String,
     /// Name for people.
     pub name: String,
+    /// What sort of germ: treatments hold back one and let another pass.
+    pub group: Group,
     /// Dose and response.
     pub model: DoseResponse,
     /// Germs in a litre of raw sewage.
@@ -112,6 +114,18 @@ pub struct Pathogen {
     pub basis: Basis,
     /// From where.
     pub source: String,
+}
+
+/// Sorts of germs, as suppliers state removal.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, serde::Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Group {
+    /// Viruses: the targets of the guidelines are theirs.
+    Virus,
+    /// Bacteria.
+    Bacterium,
+    /// Protozoa.
+    Protozoon,
 }
 
 #[derive(serde::Deserialize)]

@@ -5,6 +5,8 @@ mod dose;
 mod guideline;
 mod ledger;
 
-pub use dose::{DoseResponse, Estimate, Exposure, Pathogen, estimate, log_target, pathogens};
+pub use dose::{
+    DoseResponse, Estimate, Exposure, Group, Pathogen, estimate, log_target, pathogens,
+};
 pub use guideline::{Credit, Guideline, Measure, Target, guideline, guidelines};
-pub use ledger::{Entry, Ledger, LedgerError, Taken, by_method, ledger};
+pub use ledger::{Entry, Ledger, LedgerError, MOST_TREATMENT, Taken, by_method, ledger};

@@ -366,6 +366,9 @@ pub struct ValveBox {
     /// What is in it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub contents: Vec<Id>,
+    /// Its lid is locked.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub locked: bool,
     /// Its lid is purple.
     #[serde(default, skip_serializing_if = "is_default")]
     pub purple: bool,

@@ -22,7 +22,7 @@ pub fn is_day(words: &str) -> bool {
 fn a_year_on(day: &str) -> Option<String> {
     let (year, rest) = day.split_once('-')?;
     let year: u32 = year.parse().ok()?;
-    Some(format!("{:04}-{rest}", year + 1))
+    Some(format!("{:04}-{rest}", year.checked_add(1)?))
 }
 
 impl Rulebook {

@@ -5,10 +5,11 @@ use aubergine_core::catalog::crops::Position;
 use aubergine_core::contact::Ruling;
 use aubergine_core::ids::Id;
 use aubergine_core::margin::{
-    Credit, Estimate, Exposure, Guideline, Ledger, Measure, Pathogen, Taken, by_method, estimate,
-    guideline, guidelines, ledger, pathogens,
+    Credit, Estimate, Exposure, Group, Guideline, Ledger, MOST_TREATMENT, Measure, Pathogen, Taken,
+    by_method, estimate, guideline, guidelines, ledger, pathogens,
 };
 use aubergine_core::report::known;
+use aubergine_core::rulebook::Method;
 use aubergine_core::text;
 use eframe::egui::{self, CollapsingHeader, Label, RichText, Ui};
 
@@ -19,11 +20,20 @@ use crate::window::widgets;
 /// What was chosen and typed for one object.
 #[derive(Clone)]
 struct Asked {
-    ruling: usize,
+    of: Identity,
     guideline: &'static str,
     taken: Taken,
     germ: usize,
+    /// What the supplier states against each germ; that against viruses stands with the sum.
+    against: Vec<f64>,
     exposure: Exposure,
+}
+
+/// Which crop under which watering: the figures typed for one are no figures of another.
+type Identity = (Option<String>, Method, Option<Id>);
+
+fn identity(ruling: &Ruling) -> Identity {
+    (ruling.crop.clone(), ruling.method, ruling.zone)
 }
 
 /// A crop that the rules judge here, with where its eaten part sits.
@@ -38,7 +48,7 @@ pub(super) fn show(ui: &mut Ui, app: &App, id: Id) {
     ui.add_space(8.0);
     CollapsingHeader::new(text::get("margin.title"))
         .id_salt(("margin", id.to_string()))
-        .show(ui, |ui| contents(ui, id, &eaten));
+        .show(ui, |ui| contents(ui, app, id, &eaten));
 }
 
 fn eaten(app: &App, id: Id) -> Vec<Eaten<'_>> {
@@ -53,44 +63,49 @@ fn eaten(app: &App, id: Id) -> Vec<Eaten<'_>> {
         .collect()
 }
 
-fn contents(ui: &mut Ui, id: Id, eaten: &[Eaten<'_>]) {
+fn contents(ui: &mut Ui, app: &App, id: Id, eaten: &[Eaten<'_>]) {
     widgets::hint(ui, text::get("margin.model"));
-    let memory = egui::Id::unique(("margin", id.to_string()));
+    // Another plan has a bed of that name, too.
+    let memory = egui::Id::unique(("margin", app.place_of_file(), id.to_string()));
     let mut asked: Asked = ui
         .data(|data| data.get_temp(memory))
-        .unwrap_or_else(|| fresh(eaten));
-    if let Some(book) = choose(ui, eaten, &mut asked)
-        && let Some((ruling, position)) = eaten.get(asked.ruling)
-    {
+        .unwrap_or_else(|| fresh(&eaten[0]));
+    if let Some((book, (ruling, position))) = choose(ui, eaten, &mut asked) {
         treatment(ui, &mut asked.taken);
-        measures(ui, book, *position, ruling, &mut asked.taken);
-        sum(ui, book, *position, &mut asked);
+        measures(ui, book, position, ruling, &mut asked.taken);
+        sum(ui, book, position, &mut asked);
     }
     ui.data_mut(|data| data.insert_temp(memory, asked));
 }
 
 /// Nothing is credited that nobody said but how the drawing waters the crop.
-fn fresh(eaten: &[Eaten<'_>]) -> Asked {
+fn fresh(of: &Eaten<'_>) -> Asked {
     Asked {
-        ruling: 0,
+        of: identity(of.0),
         guideline: guidelines().first().map_or("", |book| book.id.as_str()),
         taken: Taken {
-            measures: eaten.first().map(by_drawing).unwrap_or_default(),
+            measures: by_method(of.0.method, of.1).into_iter().collect(),
             per_day: 0.5,
             ..Taken::default()
         },
         germ: 0,
+        against: vec![0.0; pathogens().len()],
         exposure: Exposure::LETTUCE,
     }
 }
 
-fn by_drawing((ruling, position): &Eaten<'_>) -> Vec<Measure> {
-    by_method(ruling.method, *position).into_iter().collect()
-}
-
-fn choose(ui: &mut Ui, eaten: &[Eaten<'_>], asked: &mut Asked) -> Option<&'static Guideline> {
-    if asked.ruling >= eaten.len() {
-        asked.ruling = 0;
+fn choose<'a>(
+    ui: &mut Ui,
+    eaten: &[Eaten<'a>],
+    asked: &mut Asked,
+) -> Option<(&'static Guideline, Eaten<'a>)> {
+    let now = |asked: &Asked| {
+        let mut rulings = eaten.iter();
+        rulings.position(|(ruling, _)| identity(ruling) == asked.of)
+    };
+    if now(asked).is_none() {
+        // The crop that the figures were typed for is gone.
+        *asked = fresh(eaten.first()?);
     }
     let crops: Vec<(usize, &str)> = eaten
         .iter()
@@ -98,9 +113,13 @@ fn choose(ui: &mut Ui, eaten: &[Eaten<'_>], asked: &mut Asked) -> Option<&'stati
         .map(|(index, (ruling, _))| (index, ruling.name.as_str()))
         .collect();
     let label = text::get("margin.crop");
-    if let Some(index) = widgets::choice(ui, "margin crop", label, asked.ruling, &crops) {
-        asked.ruling = index;
-        asked.taken.measures = eaten.get(index).map(by_drawing).unwrap_or_default();
+    let index = now(asked)?;
+    if let Some(chosen) = widgets::choice(ui, "margin crop", label, index, &crops) {
+        let (guideline, taken) = (asked.guideline, asked.taken.clone());
+        *asked = fresh(eaten.get(chosen)?);
+        // The water stays the same.
+        asked.guideline = guideline;
+        asked.taken.treatment = taken.treatment;
     }
     let books: Vec<(&'static str, &str)> = guidelines()
         .iter()
@@ -110,7 +129,8 @@ fn choose(ui: &mut Ui, eaten: &[Eaten<'_>], asked: &mut Asked) -> Option<&'stati
     if let Some(id) = widgets::choice(ui, "margin guideline", label, asked.guideline, &books) {
         asked.guideline = id;
     }
-    guideline(asked.guideline)
+    let of = eaten.get(now(asked)?)?;
+    Some((guideline(asked.guideline)?, *of))
 }
 
 /// A typed number; words that are none are dropped, one out of range is told by the sum.
@@ -234,7 +254,16 @@ fn dose(ui: &mut Ui, found: &Ledger, asked: &mut Asked) {
     let Some(germ) = pathogens().get(asked.germ) else {
         return;
     };
-    let made = estimate(germ, found.sum, asked.exposure);
+    // What holds back one germ may let another pass.
+    let mut log = found.sum;
+    if germ.group != Group::Virus
+        && let Some(against) = asked.against.get_mut(asked.germ)
+    {
+        number(ui, "margin.against", against);
+        *against = held(*against, MOST_TREATMENT);
+        log += *against - asked.taken.treatment;
+    }
+    let made = estimate(germ, log, asked.exposure);
     results(ui, germ, &made);
 }
 

@@ -9,7 +9,7 @@ use crate::contact::MeasuredDistance;
 use crate::geometry::Polygon;
 use crate::ids::Id;
 use crate::layout::bed_outline;
-use crate::model::{Feature, FeatureKind, MarkKind, Plan};
+use crate::model::{Feature, FeatureKind, MarkKind, OutletKind, Plan};
 use crate::rulebook::{Place, Relief};
 use crate::units::{Area, Length};
 
@@ -69,7 +69,45 @@ pub(super) fn distances(
         let from_drips = standing.to_features.get(feature_id);
         found.extend(from_drips.into_iter().flatten().cloned());
     }
+    found.extend(to_fountains(plan, sprays));
     found.extend(over_the_line(plan, sprays));
+    found
+}
+
+/// Sprays against places where people drink and wash their hands.
+fn to_fountains(plan: &Plan, sprays: &Sprays<'_>) -> Vec<MeasuredDistance> {
+    let outlets = plan.objects.outlets.iter();
+    let fountains = outlets.filter(|(_, outlet)| {
+        matches!(
+            outlet.kind,
+            OutletKind::DrinkingFountain | OutletKind::HandWash
+        )
+    });
+    let mut found = Vec::new();
+    for (fountain, outlet) in fountains {
+        for (id, reach) in sprays {
+            let wetted = &reach.largest;
+            let within = wetted.areas().filter(|area| area.contains(outlet.at));
+            let depths = within.map(|area| area.boundary().nearest(outlet.at).1);
+            let subjects = vec![*id, *fountain];
+            let distance = wetted.distance_to_point(outlet.at);
+            let base = MeasuredDistance {
+                reach_into: depths.fold(Length::ZERO, Length::max),
+                reliefs: spray_reliefs(plan, *id),
+                ..measured(
+                    Place::WettedEdge,
+                    Place::DrinkingFountain,
+                    subjects,
+                    distance,
+                )
+            };
+            found.push(MeasuredDistance {
+                from: Place::SprayEdge,
+                ..base.clone()
+            });
+            found.push(base);
+        }
+    }
     found
 }
 

@@ -11,7 +11,9 @@ use crate::contact::{
 use crate::geometry::PlanPoint;
 use crate::ids::Id;
 use crate::layout::bed_outline;
-use crate::model::{self, BedUse, DeviceKind, Feature, MarkKind, Plan, WaterKind, integrity};
+use crate::model::{
+    self, BedUse, DeviceKind, Feature, MarkKind, Plan, PortRef, WaterKind, integrity,
+};
 use crate::rulebook::{BackflowDevice, MarkedPart};
 use crate::takeoff;
 use crate::units::Length;
@@ -43,7 +45,7 @@ pub(super) fn outlets(plan: &Plan, water: Id) -> Vec<OutletFacts> {
         .collect()
 }
 
-/// Joints with a hose thread: whoever unscrews one has an outlet. A box keeps hands off, and is asked about like one of an outlet.
+/// Joints with a hose thread: whoever unscrews one has an outlet. A locked box keeps hands off.
 pub(super) fn hose_joints(plan: &Plan, water: Id) -> Vec<OutletFacts> {
     let objects = &plan.objects;
     let joints = takeoff::hose_joints(plan).into_iter();
@@ -52,17 +54,18 @@ pub(super) fn hose_joints(plan: &Plan, water: Id) -> Vec<OutletFacts> {
         .filter_map(|id| {
             let at = place_of(plan, id)?;
             let mut boxes = objects.boxes.values();
-            let in_box = boxes.any(|it| it.contents.contains(&id));
+            let boxed = boxes.find(|it| it.contents.contains(&id));
+            let is_locked = boxed.is_some_and(|it| it.locked);
             let is_buried = objects.pipes.get(&id).and_then(|pipe| pipe.depth);
             Some(OutletFacts {
                 subject: id,
                 joint: true,
                 reclaimed: true,
-                locked: false,
+                locked: is_locked,
                 special_tool: false,
                 hose_thread: true,
-                above_ground: is_buried.is_none_or(|depth| depth <= Length::ZERO) && !in_box,
-                in_box,
+                above_ground: is_buried.is_none_or(|depth| depth <= Length::ZERO) && !is_locked,
+                in_box: boxed.is_some(),
                 purple: is_purple(plan, id),
                 lettering: Lettering::default(),
                 reaches: reached(plan, at),
@@ -206,39 +209,79 @@ pub(super) fn service(plan: &Plan) -> Option<ServiceFacts> {
     if subjects.is_empty() {
         return None;
     }
-    let devices = objects
-        .devices
-        .iter()
-        .filter(|(_, device)| is_potable(device.water));
-    let protecting: Vec<(Id, BackflowDevice)> = devices
-        .filter_map(|(id, device)| {
-            Some((
-                *id,
-                match device.kind {
-                    DeviceKind::AirGap => BackflowDevice::AirGap,
-                    DeviceKind::BackflowReducedPressure => BackflowDevice::ReducedPressure,
-                    DeviceKind::BackflowDoubleCheck => BackflowDevice::DoubleCheck,
-                    DeviceKind::BackflowDualCheck => BackflowDevice::DualCheck,
-                    DeviceKind::BackflowPressureVacuumBreaker
-                    | DeviceKind::BackflowAtmosphericVacuumBreaker => BackflowDevice::VacuumBreaker,
-                    _ => return None,
-                },
-            ))
-        })
-        .collect();
-    let strength = |device: BackflowDevice| match device {
+    // Every service is protected only as far as the weakest of them.
+    let services = subjects.clone();
+    let strongest = services.into_iter().map(|supply| {
+        let protecting = on_service(plan, supply).into_iter().filter_map(|id| {
+            let device = objects.devices.get(&id)?;
+            Some((id, against_backflow(device.kind)?))
+        });
+        let protecting: Vec<(Id, BackflowDevice)> = protecting.collect();
+        subjects.extend(protecting.iter().map(|(id, _)| *id));
+        let devices = protecting.into_iter().map(|(_, device)| device);
+        devices
+            .max_by_key(|device| strength(*device))
+            .unwrap_or(BackflowDevice::None)
+    });
+    let weakest =
+        strongest.min_by_key(|device| (strength(*device), *device != BackflowDevice::None));
+    Some(ServiceFacts {
+        device: weakest.unwrap_or(BackflowDevice::None),
+        subjects,
+    })
+}
+
+const fn against_backflow(kind: DeviceKind) -> Option<BackflowDevice> {
+    Some(match kind {
+        DeviceKind::AirGap => BackflowDevice::AirGap,
+        DeviceKind::BackflowReducedPressure => BackflowDevice::ReducedPressure,
+        DeviceKind::BackflowDoubleCheck => BackflowDevice::DoubleCheck,
+        DeviceKind::BackflowDualCheck => BackflowDevice::DualCheck,
+        DeviceKind::BackflowPressureVacuumBreaker
+        | DeviceKind::BackflowAtmosphericVacuumBreaker => BackflowDevice::VacuumBreaker,
+        _ => return None,
+    })
+}
+
+const fn strength(device: BackflowDevice) -> u8 {
+    match device {
         BackflowDevice::AirGap => 4,
         BackflowDevice::ReducedPressure => 3,
         BackflowDevice::DoubleCheck => 2,
         BackflowDevice::DualCheck => 1,
         BackflowDevice::VacuumBreaker | BackflowDevice::None | BackflowDevice::Unknown => 0,
-    };
-    let strongest = protecting
-        .iter()
-        .max_by_key(|(_, device)| strength(*device));
-    subjects.extend(protecting.iter().map(|(id, _)| *id));
-    Some(ServiceFacts {
-        device: strongest.map_or(BackflowDevice::None, |(_, device)| *device),
-        subjects,
-    })
+    }
+}
+
+/// The devices between a supply and the first place where its water can go more than one way: what stands on a branch
+/// protects no other branch.
+fn on_service(plan: &Plan, supply: Id) -> Vec<Id> {
+    let objects = &plan.objects;
+    let joints: Vec<(Id, PortRef)> = integrity::joints(objects)
+        .filter_map(|(by, end)| Some((by, end.port()?.clone())))
+        .collect();
+    let mut found = Vec::new();
+    let mut at = PortRef::new(supply, "out");
+    loop {
+        let mut joined = joints.iter().filter(|(_, port)| *port == at);
+        let (Some((next, _)), None) = (joined.next(), joined.next()) else {
+            return found;
+        };
+        let device = match objects.pipes.get(next) {
+            // A tap is a branch.
+            Some(pipe) if !pipe.taps.is_empty() => return found,
+            Some(pipe) => {
+                let ends = [&pipe.start, &pipe.end].map(|end| end.port());
+                let other = ends.into_iter().flatten().find(|port| **port != at);
+                let Some(other) = other else { return found };
+                other.object
+            }
+            None => *next,
+        };
+        if !objects.devices.contains_key(&device) || found.contains(&device) {
+            return found;
+        }
+        found.push(device);
+        at = PortRef::new(device, "out");
+    }
 }

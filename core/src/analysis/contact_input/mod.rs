@@ -24,7 +24,7 @@ use crate::catalog::Catalog;
 use crate::contact::{self, Input, MatrixRow};
 use crate::ids::Id;
 use crate::model::{Plan, integrity};
-use crate::rulebook::{self, Rulebook, SiteKind, built_in_book};
+use crate::rulebook::{self, BackflowDevice, Rulebook, SiteKind, built_in_book};
 use crate::units::{Area, Length};
 
 /// How far a garden hose is taken to reach: 50 ft (common practice, no source).
@@ -90,6 +90,12 @@ pub(super) fn of_plants(
         plantings: plantings::plantings(plan, water, zones, sprays, grounds, Some(only)),
         ..of_site(plan, water)
     }
+}
+
+/// Whether a device against backflow is drawn on every drinking-water service.
+pub(super) fn is_service_protected(plan: &Plan) -> bool {
+    let service = fixtures::service(plan);
+    service.is_some_and(|service| service.device != BackflowDevice::None)
 }
 
 /// Books, class and site alone.

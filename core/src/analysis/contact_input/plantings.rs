@@ -105,11 +105,12 @@ pub(super) fn plantings(
     found
 }
 
-/// One entry a method and zone.
+/// One entry a method and zone. The highest jet decides; an unknown one cannot be judged by the others.
 fn add(waterings: &mut Vec<Watering>, new: Watering) {
-    let same = |known: &Watering| known.method == new.method && known.zone == new.zone;
-    if !waterings.iter().any(same) {
-        waterings.push(new);
+    let same = |known: &&mut Watering| known.method == new.method && known.zone == new.zone;
+    match waterings.iter_mut().find(same) {
+        Some(known) => known.apex = known.apex.zip(new.apex).map(|(a, b)| a.max(b)),
+        None => waterings.push(new),
     }
 }
 

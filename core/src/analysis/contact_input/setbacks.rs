@@ -10,7 +10,7 @@ use crate::finding::Citation;
 use crate::geometry::Polygon;
 use crate::ids::Id;
 use crate::model::{Plan, WaterKind};
-use crate::rulebook::Place;
+use crate::rulebook::{Place, Relief};
 use crate::units::Length;
 
 /// A limit around a place of the site.
@@ -36,26 +36,30 @@ pub fn setbacks(plan: &Plan) -> Vec<Setback> {
         .filter(|(_, water)| water.kind != WaterKind::Potable)
         .map(|(id, _)| of_site(plan, *id))
         .collect();
-    let mut asked: BTreeMap<Place, Option<(Length, Citation)>> = BTreeMap::new();
-    let mut limit_of = |place: Place| {
+    type Limit = Option<(Length, Citation)>;
+    let mut asked: BTreeMap<(Place, Option<Relief>), Limit> = BTreeMap::new();
+    let mut limit_of = |place: Place, relief: Option<Relief>| {
         let largest = || {
             let limits = waters
                 .iter()
-                .filter_map(|input| contact::largest_setback(input, place));
+                .filter_map(|input| contact::largest_setback(input, place, relief));
             limits.max_by(|a, b| a.0.total_cmp(&b.0))
         };
-        asked.entry(place).or_insert_with(largest).clone()
+        asked.entry((place, relief)).or_insert_with(largest).clone()
     };
     let wells = objects.marks.iter().filter_map(|(id, mark)| {
-        let place = well_place(mark.kind).filter(|_| !mark.exemption_met)?;
-        Some((*id, place, Polygon(vec![mark.at])))
+        let relief = mark.exemption_met.then_some(Relief::WellExemption);
+        let place = well_place(mark.kind)?;
+        Some((*id, (place, relief), Polygon(vec![mark.at])))
     });
     let areas = objects.features.iter();
-    let areas = areas
-        .filter_map(|(id, feature)| Some((*id, feature_place(feature)?, feature.outline.clone())));
+    let areas = areas.filter_map(|(id, feature)| {
+        let place = feature_place(feature)?;
+        Some((*id, (place, None), feature.outline.clone()))
+    });
     let mut found = Vec::new();
-    for (around, place, outline) in wells.chain(areas) {
-        if let Some((limit, citation)) = limit_of(place) {
+    for (around, (place, relief), outline) in wells.chain(areas) {
+        if let Some((limit, citation)) = limit_of(place, relief) {
             found.push(Setback {
                 around,
                 limit,
