@@ -469,3 +469,25 @@ fn a_device_on_one_branch_protects_no_other() {
 
 /// Where the run begins: at the supply, or behind the device.
 const START_OF: [&str; 2] = ["S1.out", "D1.out"];
+
+#[test]
+fn a_spray_that_reaches_the_crown_reaches_the_tree() {
+    let wetted = |canopy: Option<f64>, away: f64| {
+        let head = json!({"kind": "spray", "part": "spray-12", "water": "W1", "at_m": [0.0, 0.0]});
+        let mut tree = json!({
+            "at_m": [away, 0.0], "planting": {"crop": "apple", "preparation": "raw"},
+        });
+        if let Some(canopy) = canopy {
+            tree["canopy_m"] = json!(canopy);
+        }
+        let more = json!({"emissions": {"E1": head}, "trees": {"T1": tree}});
+        let document = plan("us-fl", "part-iii", &more);
+        let analysis = Analyzer::default().update(&document.design);
+        let judged = &analysis.contact[&Id::new(Kind::Water, 1)];
+        judged.rulings.len() == 1
+    };
+    let near = 3.0;
+    let far = 9.0;
+    assert!(wetted(None, near) && !wetted(None, far));
+    assert!(wetted(Some(8.0), far) && !wetted(Some(1.0), far));
+}

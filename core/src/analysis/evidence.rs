@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::contact_input::{self, SMALLEST_OVERLAP};
+use super::contact_input::{self, crown, wets};
 use super::{Analysis, SprayReach, ZoneAnalysis};
 use crate::contact::{self, CropFacts, Plant, Planting, Ruling, jet_clearance};
 use crate::finding::{Message, Value};
@@ -97,19 +97,11 @@ pub fn evidence(plan: &Plan, analysis: &Analysis, water: Id, rulings: &[&Ruling]
     rulings.iter().map(of_one).collect()
 }
 
-/// The outline of a planted area, or the point where a tree stands.
+/// The outline of a planted area, or the crown of a tree.
 fn ground(plan: &Plan, subject: Id) -> Option<Polygon> {
     let objects = &plan.objects;
     let bed = objects.beds.get(&subject).map(|bed| bed_outline(bed));
-    bed.or_else(|| Some(Polygon(vec![objects.trees.get(&subject)?.at])))
-}
-
-/// Whether a spray wets it, as the verdict takes it.
-fn wets(wetted: &Wetted, ground: &Polygon) -> bool {
-    match ground.0.as_slice() {
-        [point] => wetted.distance_to_point(*point) <= Length::ZERO,
-        _ => wetted.overlap(ground) > SMALLEST_OVERLAP,
-    }
+    bed.or_else(|| Some(crown(objects.trees.get(&subject)?)))
 }
 
 /// The sprays behind a planting: those of its method and zone that wet it.

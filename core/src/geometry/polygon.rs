@@ -237,7 +237,7 @@ impl Polygon {
             .collect()
     }
 
-    fn is_region(&self) -> bool {
+    pub(crate) fn is_region(&self) -> bool {
         self.0.len() >= 3
     }
 

@@ -11,6 +11,7 @@ use crate::ids::Id;
 use crate::model::{EmissionKind, Plan};
 use crate::rulebook::Method;
 use crate::units::{Area, Length};
+use crate::wetting::Wetted;
 
 /// How a planted area is watered: method, zone, overlap of a spray, what decides contact.
 #[derive(Clone, PartialEq, Debug)]
@@ -56,8 +57,17 @@ impl Grounds {
     pub(super) fn keep(&mut self, plan: &Plan) {
         let objects = &plan.objects;
         self.0.keep(|(water, bed)| {
-            objects.waters.contains_key(water) && objects.beds.contains_key(bed)
+            let is_there = objects.beds.contains_key(bed) || objects.trees.contains_key(bed);
+            objects.waters.contains_key(water) && is_there
         });
+    }
+}
+
+/// Whether a spray wets an outline, or the point where a tree stands.
+pub(in crate::analysis) fn wets(wetted: &Wetted, outline: &Polygon) -> bool {
+    match outline.0[..] {
+        [point] => wetted.distance_to_point(point) <= Length::ZERO,
+        _ => wetted.overlap(outline) > SMALLEST_OVERLAP,
     }
 }
 
@@ -68,7 +78,7 @@ fn sprayed(near: &Near) -> Vec<Watering> {
     let mut groups: BTreeMap<(Method, Option<Id>), Heads<'_>> = BTreeMap::new();
     for (method, reach) in &near.sprays {
         let overlap = reach.largest.overlap(outline);
-        if overlap > SMALLEST_OVERLAP {
+        if wets(&reach.largest, outline) {
             let heads = groups.entry((*method, reach.zone)).or_default();
             heads.push((reach, overlap));
         }
@@ -78,7 +88,7 @@ fn sprayed(near: &Near) -> Vec<Watering> {
         .map(|((method, zone), heads)| Watering {
             method,
             zone,
-            overlap: Some(match heads[..] {
+            overlap: outline.is_region().then(|| match heads[..] {
                 [(_, alone)] => alone,
                 _ => {
                     let areas = heads.iter().flat_map(|(reach, _)| reach.largest.areas());

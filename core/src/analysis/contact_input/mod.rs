@@ -13,8 +13,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use grounds::Grounds;
-pub(super) use grounds::spray_method;
-pub(super) use plantings::drip_behind;
+pub(super) use grounds::{spray_method, wets};
+pub(super) use plantings::{crown, drip_behind};
 
 use standing::{Standing, without_sprays};
 

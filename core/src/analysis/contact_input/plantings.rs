@@ -3,14 +3,15 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Sprays;
-use super::grounds::{Grounds, Watering, spray_method};
+use super::grounds::{Grounds, Watering};
 use crate::analysis::ZoneAnalysis;
 use crate::contact::{CropFacts, Geometry, Plant, Planting, Preparation};
+use crate::geometry::Polygon;
 use crate::ids::Id;
 use crate::layout::bed_outline;
-use crate::model::{self, BedUse, EmissionKind, Placement, Plan};
+use crate::model::{self, BedUse, EmissionKind, Placement, Plan, Tree};
 use crate::rulebook::Method;
-use crate::units::Length;
+use crate::units::{Angle, Length};
 
 pub(super) fn plantings(
     plan: &Plan,
@@ -81,20 +82,9 @@ pub(super) fn plantings(
     for (id, tree) in plan.objects.trees.iter().filter(|(id, _)| is_wanted(id)) {
         let mut waterings = Vec::new();
         served(*id, &mut waterings);
-        for (spray, reach) in sprays {
-            if reach.largest.distance_to_point(tree.at) <= Length::ZERO {
-                let method = spray_method(plan, *spray);
-                add(
-                    &mut waterings,
-                    Watering {
-                        method,
-                        zone: reach.zone,
-                        overlap: None,
-                        apex: reach.largest.apex,
-                    },
-                );
-            }
-        }
+        let crown = crown(tree);
+        let known = grounds.of(plan, (water, *id), &crown, sprays);
+        waterings.extend(known.iter().cloned());
         for watering in &waterings {
             match &tree.planting {
                 Some(planting) => found.extend(food(plan, *id, 0, planting, watering)),
@@ -105,12 +95,20 @@ pub(super) fn plantings(
     found
 }
 
-/// One entry a method and zone. The highest jet decides; an unknown one cannot be judged by the others.
+/// What a spray must not wet of a tree: its crown, or the place where it stands if nobody said how wide that is.
+pub(in crate::analysis) fn crown(tree: &Tree) -> Polygon {
+    let whole = (Angle::ZERO, Angle::from_degrees(360.0));
+    match tree.canopy.filter(|width| *width > Length::ZERO) {
+        Some(width) => Polygon::sector(tree.at, width * 0.5, whole.0, whole.1),
+        None => Polygon(vec![tree.at]),
+    }
+}
+
+/// One entry a method and zone.
 fn add(waterings: &mut Vec<Watering>, new: Watering) {
-    let same = |known: &&mut Watering| known.method == new.method && known.zone == new.zone;
-    match waterings.iter_mut().find(same) {
-        Some(known) => known.apex = known.apex.zip(new.apex).map(|(a, b)| a.max(b)),
-        None => waterings.push(new),
+    let same = |known: &Watering| known.method == new.method && known.zone == new.zone;
+    if !waterings.iter().any(same) {
+        waterings.push(new);
     }
 }
 
