@@ -277,3 +277,34 @@ fn local_rules_are_added_from_a_typed_path_and_a_mistake_names_its_line() {
     assert_eq!(driver.app().plan().rules.in_force, before);
     std::fs::remove_dir_all(folder).unwrap();
 }
+
+#[test]
+fn another_file_is_replaced_only_when_that_was_said() {
+    let folder = folder("replaced");
+    let path = folder.join("other.json");
+    let other = file::save(&sample("cedarbrake-hollow"));
+    std::fs::write(&path, &other).unwrap();
+    let mut driver = Driver::on("larkmead-close");
+    driver.click(driver.rect("Bed B3").center());
+    driver.key(Key::ArrowRight);
+    driver.command(Key::S);
+    type_path(&mut driver, "Path to write to", &path);
+    driver.key(Key::Enter);
+    assert_eq!(std::fs::read(&path).unwrap(), other);
+    assert!(
+        driver
+            .harness
+            .query_all_by_label_contains("is there already")
+            .count()
+            > 0
+    );
+    type_path(&mut driver, "Path to write to", &path);
+    driver.key(Key::Enter);
+    let saved = file::save(driver.app().document());
+    assert_eq!(std::fs::read(&path).unwrap(), saved);
+    // Its own file is written without a word.
+    driver.key(Key::ArrowRight);
+    driver.command(Key::S);
+    assert_ne!(std::fs::read(&path).unwrap(), saved);
+    std::fs::remove_dir_all(folder).unwrap();
+}

@@ -129,17 +129,20 @@ pub struct Crop {
 }
 
 impl Crop {
-    /// How well words name it: 0 where a name begins with them, 1 where one holds them, `None` where none does.
+    /// How well words name it, 0 the best: its own name begins with them, another one does, its own holds them, another one
+    /// does. `None` where no name holds them.
     #[must_use]
     pub fn named_by(&self, words: &str) -> Option<u8> {
         let wanted = words.trim().to_lowercase();
-        let names = std::iter::once(&self.name).chain(&self.also);
-        let rank = |name: &String| {
+        let own = std::iter::once((0, &self.name));
+        let others = self.also.iter().map(|name| (1, name));
+        let rank = |(rank, name): (u8, &String)| {
             let name = name.to_lowercase();
-            let holds = name.contains(&wanted);
-            holds.then(|| u8::from(!name.starts_with(&wanted)))
+            let begins = name.starts_with(&wanted);
+            name.contains(&wanted)
+                .then(|| if begins { rank } else { rank + 2 })
         };
-        names.filter_map(rank).min()
+        own.chain(others).filter_map(rank).min()
     }
 }
 
@@ -184,8 +187,9 @@ mod tests {
     fn a_crop_is_found_by_any_of_its_names() {
         let crop = &crops()["eggplant"];
         assert_eq!(crop.named_by("egg"), Some(0));
-        assert_eq!(crop.named_by("Aubergine"), Some(0));
-        assert_eq!(crop.named_by("enjena"), Some(1));
+        assert_eq!(crop.named_by("Aubergine"), Some(1));
+        assert_eq!(crop.named_by("plant"), Some(2));
+        assert_eq!(crop.named_by("enjena"), Some(3));
         assert_eq!(crop.named_by("tomato"), None);
     }
 

@@ -150,7 +150,7 @@ pub(super) fn typed(app: &mut App, typed: &str) {
     let Some(dialog) = app.view.dialog.take() else {
         return;
     };
-    app.view.notice = None;
+    let told = app.view.notice.take().map(|notice| notice.text);
     match (files::typed(typed), &dialog) {
         (Err(problem), _) => app.say_problem(problem),
         (Ok(path), Dialog::OpenPath(_)) => app.open(&path),
@@ -167,6 +167,12 @@ pub(super) fn typed(app: &mut App, typed: &str) {
         }
         (Ok(path), Dialog::SavePath(_)) if path.extension().is_none() => {
             app.say_problem(text::get("window.no_plan_ending"));
+        }
+        // Somebody else's file is not replaced before that is said; the same path once more is the answer.
+        (Ok(path), _)
+            if replaces(app, &dialog, &path) && told.as_ref() != Some(&is_there(&path)) =>
+        {
+            app.say_problem(is_there(&path));
         }
         (Ok(path), Dialog::SavePath(_)) => {
             save_to(app, &path);
@@ -188,6 +194,21 @@ pub(super) fn typed(app: &mut App, typed: &str) {
             _ => Dialog::ExportPath(text),
         });
     }
+}
+
+/// Whether a file that is not the plan's own would be replaced. One that is no plan is never replaced by one.
+fn replaces(app: &App, dialog: &Dialog, path: &PathBuf) -> bool {
+    match dialog {
+        Dialog::SavePath(_) => app.file.path.as_ref() != Some(path) && disk::read(path).is_ok(),
+        Dialog::ExportPath(_) | Dialog::PaperPath(_) | Dialog::LetterPath(_) => path.exists(),
+        _ => false,
+    }
+}
+
+/// That a file would be replaced.
+fn is_there(path: &Path) -> String {
+    let path = ("path", path.display().to_string());
+    text::fill("window.is_there", [path])
 }
 
 fn has_problem(app: &App) -> bool {

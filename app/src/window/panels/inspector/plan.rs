@@ -209,7 +209,7 @@ fn rules(ui: &mut Ui, app: &App) {
     if !off.is_empty() {
         let count = [("count", off.len().to_string())];
         CollapsingHeader::new(text::fill("window.other_books", count))
-            .id_salt("other books")
+            .id_salt(("other books", on.is_empty()))
             .default_open(on.is_empty())
             .show(ui, |ui| {
                 for book in &off {
