@@ -1,10 +1,10 @@
 //! What is told to be behind a verdict, and what would change it: the change is made, a millimetre more and a millimetre
 //! less, and the verdict looked at again.
 
+use acceptance::yard;
 use aubergine_core::analysis::evidence::{Change, Evidence, evidence};
 use aubergine_core::analysis::{Analysis, Analyzer, crop_matrix};
 use aubergine_core::contact::Ruling;
-use aubergine_core::file;
 use aubergine_core::geometry::PlanVector;
 use aubergine_core::ids::{Id, Kind};
 use aubergine_core::model::Document;
@@ -17,7 +17,7 @@ const MILLIMETRE: f64 = 1e-3;
 
 /// A bed of lettuce or tomato in Florida with what waters it.
 fn plan(crop: &str, more: &Value) -> Document {
-    let mut objects = json!({
+    let objects = json!({
         "waters": {"W1": {"kind": "reclaimed", "class": "part-iii"}},
         "beds": {"B1": {
             "use": "food", "at_m": [0.0, 0.0],
@@ -25,23 +25,7 @@ fn plan(crop: &str, more: &Value) -> Document {
             "plantings": [{"crop": crop, "preparation": "raw"}],
         }},
     });
-    for (kind, rows) in more.as_object().unwrap() {
-        objects[kind] = rows.clone();
-    }
-    let file = json!({
-        "format": "aubergine-plan",
-        "version": 3,
-        "design": {
-            "name": "evidence",
-            "site": {
-                "outline_m": [[-50.0, -50.0], [50.0, -50.0], [50.0, 50.0], [-50.0, 50.0]],
-                "kind": "residence_individual",
-            },
-            "rules": {"in_force": ["us-fl"]},
-            "objects": objects,
-        },
-    });
-    file::load(&serde_json::to_vec(&file).unwrap()).unwrap()
+    yard("us-fl", 50.0, objects, more)
 }
 
 fn head(kind: &str, part: &str, x: f64, y: f64, arc: f64) -> Value {

@@ -3,6 +3,7 @@
 
 use std::sync::Arc;
 
+use acceptance::yard;
 use aubergine_core::analysis::{Analyzer, fixes, setbacks};
 use aubergine_core::edit;
 use aubergine_core::file;
@@ -19,29 +20,13 @@ const MILLIMETRE: f64 = 1e-3;
 
 /// A yard with reclaimed water W1 and drinking water W2 under one book of rules.
 fn plan(book: &str, class: &str, more: &Value) -> Document {
-    let mut objects = json!({
+    let objects = json!({
         "waters": {
             "W1": {"kind": "reclaimed", "class": class},
             "W2": {"kind": "potable", "class": ""},
         },
     });
-    for (kind, rows) in more.as_object().unwrap() {
-        objects[kind] = rows.clone();
-    }
-    let file = json!({
-        "format": "aubergine-plan",
-        "version": 3,
-        "design": {
-            "name": "site",
-            "site": {
-                "outline_m": [[-90.0, -90.0], [90.0, -90.0], [90.0, 90.0], [-90.0, 90.0]],
-                "kind": "residence_individual",
-            },
-            "rules": {"in_force": [book]},
-            "objects": objects,
-        },
-    });
-    file::load(&serde_json::to_vec(&file).unwrap()).unwrap()
+    yard(book, 90.0, objects, more)
 }
 
 fn findings(document: &Document) -> Vec<Finding> {

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use aubergine_core::file;
 use aubergine_core::model::Document;
+use serde_json::{Value, json};
 
 pub use program::{Run, run};
 
@@ -73,4 +74,34 @@ pub fn sample_bytes(name: &str) -> Vec<u8> {
 )]
 pub fn sample(name: &str) -> Document {
     file::load(&sample_bytes(name)).expect("the sample plan can be read")
+}
+
+/// A plan of a home under one book of rules: a square yard of twice the half width, in metres, with some objects, to which
+/// others are added kind by kind.
+///
+/// # Panics
+/// Where the objects are none of a plan.
+#[must_use]
+#[expect(
+    clippy::expect_used,
+    reason = "a yard that cannot be read is a mistake of its test"
+)]
+pub fn yard(book: &str, half: f64, mut objects: Value, more: &Value) -> Document {
+    for (kind, rows) in more.as_object().into_iter().flatten() {
+        objects[kind] = rows.clone();
+    }
+    let file = json!({
+        "format": "aubergine-plan",
+        "version": 3,
+        "design": {
+            "name": "yard",
+            "site": {
+                "outline_m": [[-half, -half], [half, -half], [half, half], [-half, half]],
+                "kind": "residence_individual",
+            },
+            "rules": {"in_force": [book]},
+            "objects": objects,
+        },
+    });
+    file::load(file.to_string().as_bytes()).expect("the yard can be read")
 }

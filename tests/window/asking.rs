@@ -4,8 +4,7 @@
 use aubergine_core::analysis::setbacks;
 use aubergine_core::file;
 use aubergine_core::model::Premise;
-use eframe::egui::accesskit::Role;
-use eframe::egui::{Key, Modifiers};
+use eframe::egui::Key;
 use egui_kittest::kittest::{NodeT, Queryable};
 
 use crate::driver::{Driver, sample};
@@ -15,23 +14,6 @@ fn click(driver: &mut Driver, label: &str) {
     driver.harness.get_by_label(label).scroll_to_me();
     driver.harness.run();
     driver.harness.get_by_label(label).click();
-    driver.harness.run();
-}
-
-fn write(driver: &mut Driver, label: &str, words: &str) {
-    let role = Role::TextInput;
-    let field = driver.harness.get_by_role_and_label(role, label);
-    field.scroll_to_me();
-    field.focus();
-    driver.harness.run();
-    driver
-        .harness
-        .key_press_modifiers(Modifiers::COMMAND, Key::A);
-    driver.harness.run();
-    let field = driver.harness.get_by_role_and_label(role, label);
-    field.type_text(words);
-    driver.harness.run();
-    driver.key(Key::Enter);
     driver.harness.run();
 }
 
@@ -79,11 +61,11 @@ fn the_margin_of_a_bed_sums_what_the_guideline_credits_and_changes_nothing() {
     };
     let bare = lacking(&driver);
     assert!(bare.ends_with("lacking."), "{bare}");
-    write(&mut driver, "Against viruses, log", "7");
+    driver.write("Against viruses, log", "7");
     let treated = lacking(&driver);
     assert!(treated.ends_with("over."), "{treated}");
     // What is no number of logs is told, and not summed.
-    write(&mut driver, "Against viruses, log", "-3");
+    driver.write("Against viruses, log", "-3");
     let told = driver.harness.query_all_by_label_contains("asked for: ");
     assert_eq!(told.count(), 0);
     assert_eq!(driver.design(), before);
@@ -101,7 +83,7 @@ fn the_letter_is_written_to_a_typed_path() {
         .get_by_label_contains("Letter to the supplier…")
         .click();
     driver.harness.run();
-    write(&mut driver, "Path to write to", path.to_str().unwrap());
+    driver.write("Path to write to", path.to_str().unwrap());
     let words = std::fs::read_to_string(&path).unwrap();
     std::fs::remove_file(&path).unwrap();
     assert!(words.contains("Please answer in writing"), "{words}");

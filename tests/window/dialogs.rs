@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use aubergine_core::file;
 use eframe::egui::accesskit::Role;
-use eframe::egui::{DroppedFile, Key, Modifiers};
+use eframe::egui::{DroppedFile, Key};
 use egui_kittest::kittest::Queryable;
 
 use crate::driver::{Driver, sample};
@@ -18,19 +18,7 @@ fn folder(name: &str) -> PathBuf {
 }
 
 fn type_path(driver: &mut Driver, label: &str, path: &Path) {
-    driver
-        .harness
-        .get_by_role_and_label(Role::TextInput, label)
-        .focus();
-    driver.harness.run();
-    driver
-        .harness
-        .key_press_modifiers(Modifiers::COMMAND, Key::A);
-    driver
-        .harness
-        .get_by_role_and_label(Role::TextInput, label)
-        .type_text(&path.display().to_string());
-    driver.harness.run();
+    driver.type_into(label, &path.display().to_string());
 }
 
 #[test]

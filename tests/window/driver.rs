@@ -11,6 +11,7 @@ use aubergine_core::ids::Id;
 use aubergine_core::model::{Document, PortRef};
 use aubergine_core::report::{Checked, Shown};
 use aubergine_core::units::Pressure;
+use eframe::egui::accesskit::Role;
 use eframe::egui::{self, Event, Key, Modifiers, PointerButton, Pos2, Rect, Vec2, vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
@@ -153,6 +154,25 @@ impl Driver {
     pub fn command(&mut self, key: Key) {
         self.harness.key_press_modifiers(Modifiers::COMMAND, key);
         self.harness.run();
+    }
+
+    /// Brings a text field into view and puts words in place of what it holds.
+    pub fn type_into(&mut self, label: &str, words: &str) {
+        let role = Role::TextInput;
+        let field = self.harness.get_by_role_and_label(role, label);
+        field.scroll_to_me();
+        field.focus();
+        self.harness.run();
+        self.command(Key::A);
+        let field = self.harness.get_by_role_and_label(role, label);
+        field.type_text(words);
+        self.harness.run();
+    }
+
+    /// The same, and Enter.
+    pub fn write(&mut self, label: &str, words: &str) {
+        self.type_into(label, words);
+        self.key(Key::Enter);
     }
 
     /// What the drawing says of an object: `Bed B3, strawberry, inlet 25.0 psi`.

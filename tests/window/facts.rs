@@ -2,34 +2,16 @@
 
 use aubergine_core::ids::Id;
 use aubergine_core::model::Document;
-use eframe::egui::accesskit::Role;
-use eframe::egui::{Key, Modifiers};
+use eframe::egui::Key;
 use egui_kittest::kittest::Queryable;
 
 use crate::driver::Driver;
 
-fn write(driver: &mut Driver, label: &str, words: &str) {
-    let field = driver.harness.get_by_role_and_label(Role::TextInput, label);
-    field.focus();
-    driver.harness.run();
-    driver
-        .harness
-        .key_press_modifiers(Modifiers::COMMAND, Key::A);
-    driver.harness.run();
-    driver
-        .harness
-        .get_by_role_and_label(Role::TextInput, label)
-        .type_text(words);
-    driver.harness.run();
-    driver.key(Key::Enter);
-    driver.harness.run();
-}
-
 #[test]
 fn a_new_plan_is_named_and_its_wells_are_answered_for() {
     let mut driver = Driver::with(Document::default(), None);
-    write(&mut driver, "Plan name", "Quince Row");
-    write(&mut driver, "Place", "Tarrow Springs");
+    driver.write("Plan name", "Quince Row");
+    driver.write("Place", "Tarrow Springs");
     let wells = "Wells were looked for, and those there are drawn";
     driver.harness.get_by_label(wells).click();
     driver.harness.run();
@@ -48,10 +30,10 @@ fn the_flow_of_a_test_is_typed() {
     while !driver.app().selection().contains(&supply) {
         driver.key(Key::PageDown);
     }
-    write(&mut driver, "Flow then", "30 L/min");
+    driver.write("Flow then", "30 L/min");
     let flow = driver.app().plan().objects.supplies[&supply].test_flow;
     assert!((flow.litres_per_second() - 0.5).abs() < 1e-12);
-    write(&mut driver, "Flow then", "some");
+    driver.write("Flow then", "some");
     let refused = "\"some\" is not a flow we can read. Try 8 gpm, 30 L/min or 0.5 L/s.";
     assert!(driver.harness.query_by_label(refused).is_some());
     let kept = driver.app().plan().objects.supplies[&supply].test_flow;
@@ -61,13 +43,13 @@ fn the_flow_of_a_test_is_typed() {
 #[test]
 fn watering_hours_are_stated_and_taken_back() {
     let mut driver = Driver::on("larkmead-close");
-    write(&mut driver, "Watering hours", "21:00 – 5:30");
+    driver.write("Watering hours", "21:00 – 5:30");
     let hours = driver.app().plan().site.hours.clone().unwrap();
     assert_eq!((&*hours.from, &*hours.to), ("21:00", "05:30"));
-    write(&mut driver, "Watering hours", "at night");
+    driver.write("Watering hours", "at night");
     let refused = "“at night” is no span of hours. Write it as 22:00-06:00.";
     assert!(driver.harness.query_by_label(refused).is_some());
     assert_eq!(driver.app().plan().site.hours.as_ref(), Some(&hours));
-    write(&mut driver, "Watering hours", " ");
+    driver.write("Watering hours", " ");
     assert_eq!(driver.app().plan().site.hours, None);
 }

@@ -113,10 +113,8 @@ pub(super) fn all(
 }
 
 fn is_irrigation(plan: &Plan, water: Id) -> bool {
-    plan.objects
-        .waters
-        .get(&water)
-        .is_some_and(|water| water.kind != WaterKind::Potable)
+    plan.water_kind(water)
+        .is_some_and(|kind| kind != WaterKind::Potable)
 }
 
 /// Watered objects that reach beyond the spot heights, where there are any.

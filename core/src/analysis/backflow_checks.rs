@@ -10,7 +10,7 @@ use crate::catalog::strength::Material;
 use crate::finding::{Finding, Message, Severity, Value};
 use crate::ids::Id;
 use crate::layout::{Ground, bed_outline};
-use crate::model::{BedUse, DeviceKind, MarkKind, OutletKind, Plan, Premise, WaterKind, integrity};
+use crate::model::{BedUse, DeviceKind, MarkKind, Plan, Premise, WaterKind, integrity};
 use crate::units::Length;
 
 /// An atmospheric vacuum breaker stands this much above every outlet behind it (6 in). *Source*: a city copy of the Texas rule, read.
@@ -36,20 +36,14 @@ pub(super) fn all(
     findings
 }
 
-fn kind_of(plan: &Plan, water: Id) -> Option<WaterKind> {
-    plan.objects.waters.get(&water).map(|water| water.kind)
+const fn is_against_backflow(kind: DeviceKind) -> bool {
+    kind.against_backflow().is_some()
 }
 
-const fn is_against_backflow(kind: DeviceKind) -> bool {
-    matches!(
-        kind,
-        DeviceKind::AirGap
-            | DeviceKind::BackflowReducedPressure
-            | DeviceKind::BackflowDoubleCheck
-            | DeviceKind::BackflowDualCheck
-            | DeviceKind::BackflowPressureVacuumBreaker
-            | DeviceKind::BackflowAtmosphericVacuumBreaker
-    )
+/// Whether a valve opens drinking water.
+fn opens_drinking(plan: &Plan, valve: Id) -> bool {
+    let valve = plan.objects.devices.get(&valve);
+    valve.is_some_and(|valve| plan.water_kind(valve.water) == Some(WaterKind::Potable))
 }
 
 fn told(check: &str, severity: Severity, subjects: Vec<Id>) -> Finding {
@@ -72,7 +66,7 @@ fn on_reclaimed(plan: &Plan) -> Option<Finding> {
     let devices = plan.objects.devices.iter();
     let found: Vec<Id> = devices
         .filter(|(_, device)| is_against_backflow(device.kind))
-        .filter(|(_, device)| kind_of(plan, device.water) != Some(WaterKind::Potable))
+        .filter(|(_, device)| plan.water_kind(device.water) != Some(WaterKind::Potable))
         .map(|(id, _)| *id)
         .collect();
     (!found.is_empty()).then(|| told("backflow.on_reclaimed", Severity::Note, found))
@@ -129,17 +123,13 @@ fn breakers(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Vec<Finding> {
 
 /// Zones of drinking water without a device of their own on the way.
 fn unprotected(plan: &Plan, zones: &BTreeMap<Id, ZoneAnalysis>) -> Option<Finding> {
-    let is_potable = |zone: &ZoneAnalysis| {
-        let valve = plan.objects.devices.get(&zone.valve);
-        valve.is_some_and(|valve| kind_of(plan, valve.water) == Some(WaterKind::Potable))
-    };
     let protects = |id: &Id| {
         let device = plan.objects.devices.get(id);
         device.is_some_and(|device| is_against_backflow(device.kind))
     };
     let bare: Vec<Id> = zones
         .iter()
-        .filter(|(_, zone)| is_potable(zone))
+        .filter(|(_, zone)| opens_drinking(plan, zone.valve))
         .filter(|(_, zone)| {
             let ways = ways(zone);
             !ways.is_empty() && !ways.iter().all(|way| way.iter().any(protects))
@@ -165,7 +155,7 @@ fn wetted_by_reclaimed(plan: &Plan, sprays: &BTreeMap<Id, SprayReach>) -> Vec<Fi
         .filter(|(id, _)| gets(**id, true) && !gets(**id, false));
     let reclaimed = |head: &Id| {
         let water = integrity::water_of(&plan.objects, *head);
-        water.and_then(|water| kind_of(plan, water)) == Some(WaterKind::Reclaimed)
+        water.and_then(|water| plan.water_kind(water)) == Some(WaterKind::Reclaimed)
     };
     let mut findings = Vec::new();
     for (bed_id, bed) in beds {
@@ -247,12 +237,10 @@ fn premises(plan: &Plan, is_service_told: bool) -> Vec<Finding> {
 fn is_drawn(plan: &Plan, question: Premise) -> bool {
     let objects = &plan.objects;
     match question {
-        Premise::WashPoint => objects.outlets.values().any(|outlet| {
-            matches!(
-                outlet.kind,
-                OutletKind::DrinkingFountain | OutletKind::HandWash
-            )
-        }),
+        Premise::WashPoint => {
+            let mut outlets = objects.outlets.values();
+            outlets.any(|outlet| outlet.kind.is_wash_place())
+        }
         // One drawn well says nothing of others, unless they were looked for.
         Premise::Well => {
             plan.site.wells_surveyed
@@ -263,10 +251,10 @@ fn is_drawn(plan: &Plan, question: Premise) -> bool {
                     )
                 })
         }
-        Premise::DrinkingIrrigation => objects.zones.values().any(|zone| {
-            let valve = objects.devices.get(&zone.valve);
-            valve.is_some_and(|valve| kind_of(plan, valve.water) == Some(WaterKind::Potable))
-        }),
+        Premise::DrinkingIrrigation => {
+            let mut zones = objects.zones.values();
+            zones.any(|zone| opens_drinking(plan, zone.valve))
+        }
         _ => false,
     }
 }

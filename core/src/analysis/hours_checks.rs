@@ -11,14 +11,11 @@ const DAY: std::ops::Range<u16> = 6 * 60..22 * 60;
 
 /// Every finding about hours.
 pub(super) fn all(plan: &Plan) -> Option<Finding> {
-    let objects = &plan.objects;
-    let is_reclaimed = |water: &Id| {
-        let water = objects.waters.get(water);
-        water.is_some_and(|water| water.kind == WaterKind::Reclaimed)
-    };
-    let heads = objects.emissions.iter();
+    let heads = plan.objects.emissions.iter();
     let heads: Vec<Id> = heads
-        .filter(|(_, head)| head.kind.sprays() && is_reclaimed(&head.water))
+        .filter(|(_, head)| {
+            head.kind.sprays() && plan.water_kind(head.water) == Some(WaterKind::Reclaimed)
+        })
         .map(|(id, _)| *id)
         .collect();
     if heads.is_empty() {

@@ -30,10 +30,7 @@ pub(super) fn draw(
 }
 
 fn kind_of(plan: &Plan, water: Id) -> WaterKind {
-    plan.objects
-        .waters
-        .get(&water)
-        .map_or(WaterKind::OtherNonPotable, |water| water.kind)
+    plan.water_kind(water).unwrap_or(WaterKind::OtherNonPotable)
 }
 
 fn pipes(

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::{End, Meta, is_default};
 use crate::geometry::{PlanPoint, Polyline};
 use crate::ids::Id;
+use crate::rulebook::BackflowDevice;
 use crate::units::{Angle, Length, Pressure};
 
 /// What a device does. The words are those of the file.
@@ -43,6 +44,23 @@ pub enum DeviceKind {
     AirRelief,
     /// Joins several devices.
     Manifold,
+}
+
+impl DeviceKind {
+    /// What it is against backflow; `None` for everything else.
+    #[must_use]
+    pub const fn against_backflow(self) -> Option<BackflowDevice> {
+        Some(match self {
+            Self::AirGap => BackflowDevice::AirGap,
+            Self::BackflowReducedPressure => BackflowDevice::ReducedPressure,
+            Self::BackflowDoubleCheck => BackflowDevice::DoubleCheck,
+            Self::BackflowDualCheck => BackflowDevice::DualCheck,
+            Self::BackflowPressureVacuumBreaker | Self::BackflowAtmosphericVacuumBreaker => {
+                BackflowDevice::VacuumBreaker
+            }
+            _ => return None,
+        })
+    }
 }
 
 /// A device with an inlet port `in` and an outlet port `out`.
@@ -294,6 +312,14 @@ pub enum OutletKind {
     HandWash,
     /// A drinking fountain.
     DrinkingFountain,
+}
+
+impl OutletKind {
+    /// Whether people drink or wash their hands there: no spray may reach it.
+    #[must_use]
+    pub const fn is_wash_place(self) -> bool {
+        matches!(self, Self::DrinkingFountain | Self::HandWash)
+    }
 }
 
 /// An outlet that a person opens.

@@ -5,7 +5,7 @@ use std::fmt;
 use std::marker::PhantomData;
 use std::sync::Arc;
 
-use super::{Extra, Objects, Site, Table};
+use super::{Extra, Objects, Site, Table, WaterKind};
 use crate::catalog::Catalog;
 use crate::ids::Id;
 use crate::rulebook::{Rulebook, built_in_book};
@@ -31,6 +31,14 @@ pub struct Plan {
     /// Fields this version does not know.
     #[serde(flatten)]
     pub extra: Extra,
+}
+
+impl Plan {
+    /// What sort of water goes by that name; `None` where none does.
+    #[must_use]
+    pub fn water_kind(&self, water: Id) -> Option<WaterKind> {
+        self.objects.waters.get(&water).map(|water| water.kind)
+    }
 }
 
 /// Which rulebooks bind or advise here.

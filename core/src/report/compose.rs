@@ -25,7 +25,6 @@ const FIGURE_HEIGHT_PT: f64 = 650.0;
 #[must_use]
 pub fn client_report(checked: &Checked<'_>) -> Report {
     let plan = checked.plan;
-    let rules = rules_in_force(plan);
     let fingerprint = short_fingerprint(plan);
     let paper = PaperSize::of(checked.units);
     let mut notes = Notes::default();
@@ -51,20 +50,27 @@ pub fn client_report(checked: &Checked<'_>) -> Report {
             assumptions(checked),
             parts(checked),
         ],
-        running: text::fill(
-            "client.running",
-            [
-                ("name", plan_name(plan)),
-                ("fingerprint", fingerprint),
-                ("date", checked.date.to_owned()),
-            ],
-        ),
-        footer: text::fill(
-            "client.footer",
-            [("rules", rules_line(&rules)), ("ask", whom_to_ask(&rules))],
-        ),
+        running: running("client.running", checked),
+        footer: footer(plan),
         paper,
     }
+}
+
+/// The line at the head of each page.
+pub(super) fn running(key: &str, checked: &Checked<'_>) -> String {
+    let values = [
+        ("name", plan_name(checked.plan)),
+        ("fingerprint", short_fingerprint(checked.plan)),
+        ("date", checked.date.to_owned()),
+    ];
+    text::fill(key, values)
+}
+
+/// The line at the foot of each page: the rules, and whom to ask.
+pub(super) fn footer(plan: &Plan) -> String {
+    let rules = rules_in_force(plan);
+    let values = [("rules", rules_line(&rules)), ("ask", whom_to_ask(&rules))];
+    text::fill("client.footer", values)
 }
 
 pub(super) fn said(key: &str) -> String {

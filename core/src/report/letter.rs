@@ -3,13 +3,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::compose::{column, drawing, paragraph, said};
+use super::compose::{column, drawing, footer, paragraph, running, said};
 use super::tree::{Align, Block, Cell, Column, Entry, PaperSize, Report, Section, Table};
 use super::{Checked, ruled};
 use crate::analysis::class_in_words;
 use crate::contact::Ruling;
-use crate::drawing::notice::{rules_in_force, rules_line, whom_to_ask};
-use crate::drawing::words::{plan_name, short_fingerprint};
+use crate::drawing::words::plan_name;
 use crate::finding::listed;
 use crate::ids::{Id, in_short};
 use crate::model::{Water, WaterKind};
@@ -37,8 +36,6 @@ pub fn supplier_letter(checked: &Checked<'_>) -> Result<Report, NothingToAsk> {
     if waters.is_empty() {
         return Err(NothingToAsk);
     }
-    let rules = rules_in_force(plan);
-    let fingerprint = short_fingerprint(plan);
     let paper = PaperSize::of(checked.units);
     let readings = readings(checked);
     let sections = [
@@ -61,18 +58,8 @@ pub fn supplier_letter(checked: &Checked<'_>) -> Result<Report, NothingToAsk> {
         language: "en",
         facts: facts(checked, &waters),
         sections: sections.into_iter().flatten().collect(),
-        running: text::fill(
-            "letter.running",
-            [
-                ("name", name),
-                ("fingerprint", fingerprint),
-                ("date", checked.date.to_owned()),
-            ],
-        ),
-        footer: text::fill(
-            "client.footer",
-            [("rules", rules_line(&rules)), ("ask", whom_to_ask(&rules))],
-        ),
+        running: running("letter.running", checked),
+        footer: footer(plan),
         paper,
     })
 }

@@ -7,7 +7,6 @@ use aubergine_core::contact::{MatrixCell, MatrixRow};
 use aubergine_core::drawing::{Footing, Role, Symbol};
 use aubergine_core::ids::Id;
 use aubergine_core::model::{Plan, WaterKind};
-use aubergine_core::report::ruled;
 use aubergine_core::rulebook::{Method, Verdict};
 use aubergine_core::text;
 use eframe::egui::{
@@ -16,6 +15,7 @@ use eframe::egui::{
 };
 
 use super::dialogs::head;
+use super::verdict_card::{self, Why};
 use crate::window::action::Action;
 use crate::window::app::App;
 use crate::window::theme;
@@ -229,32 +229,14 @@ fn details(ui: &mut Ui, row: &MatrixRow, method: Method, cell: &MatrixCell) {
         let words = RichText::new(in_words(row, method, cell)).font(theme::type_of(14.0, true));
         ui.add(Label::new(words).wrap());
     });
-    let sentence = |ui: &mut Ui, words: String| {
-        ui.add(Label::new(words).wrap());
+    let reasons = Why {
+        conditions: &cell.conditions,
+        decided_by: &cell.decided_by,
+        cautious_reading: cell.cautious_reading,
+        missing: &cell.missing,
     };
-    if !cell.conditions.is_empty() {
-        let conditions: Vec<&str> = cell.conditions.iter().map(|key| text::get(key)).collect();
-        let conditions = ("conditions", conditions.join("; "));
-        sentence(ui, text::fill("card.conditions", [conditions]));
-    }
-    sentence(ui, text::get(&cell.decided_by.message).to_owned());
-    widgets::hint(ui, ruled(&cell.decided_by.citation));
-    if cell.cautious_reading {
-        sentence(ui, text::get("card.reading").to_owned());
-    }
-    if !cell.missing.is_empty() {
-        let facts: Vec<&str> = cell
-            .missing
-            .iter()
-            .map(|fact| text::get(fact.key()))
-            .collect();
-        sentence(
-            ui,
-            text::fill("card.depends", [("facts", facts.join("; "))]),
-        );
-    }
-    let ask = ("ask", cell.decided_by.citation.ask.clone());
-    sentence(ui, text::fill("card.ask", [ask]));
+    verdict_card::why(ui, &reasons);
+    verdict_card::ask(ui, &cell.decided_by.citation.ask);
 }
 
 fn legend(ui: &mut Ui) {

@@ -7,7 +7,7 @@ use aubergine_core::analysis::{Fix, Progress};
 use aubergine_core::finding::{Finding, Severity};
 use aubergine_core::report::{brought, ruled};
 use aubergine_core::text;
-use eframe::egui::{self, Frame, Margin, RichText, Sense, Stroke, Ui, UiBuilder};
+use eframe::egui::{self, RichText, Sense, Stroke, Ui, UiBuilder};
 
 use crate::window::action::Action;
 use crate::window::app::App;
@@ -80,66 +80,54 @@ fn card(ui: &mut Ui, app: &App, finding: &Finding) {
     let palette = theme::current(ui);
     let sentence = finding.message.sentence(app.view.units);
     let review = &app.document().review;
-    let edge = if is_open {
-        theme::token(palette, "accent")
-    } else {
-        theme::token(palette, "rule")
-    };
-    Frame::NONE
-        .fill(theme::token(palette, "raised"))
-        .stroke(Stroke::new(1.0, edge))
-        .corner_radius(3)
-        .inner_margin(Margin::symmetric(10, 8))
-        .show(ui, |ui| {
+    let edge = if is_open { "accent" } else { "rule" };
+    widgets::card(ui, edge, |ui| {
+        let builder = UiBuilder::new()
+            .scope_id(egui::Id::unique(("finding", &id)))
+            .sense(Sense::click());
+        let head = ui.scope_builder(builder, |ui| {
             ui.set_width(ui.available_width());
-            let builder = UiBuilder::new()
-                .scope_id(egui::Id::unique(("finding", &id)))
-                .sense(Sense::click());
-            let head = ui.scope_builder(builder, |ui| {
-                ui.set_width(ui.available_width());
-                ui.horizontal_top(|ui| {
-                    widgets::severity_mark(ui, finding.severity);
-                    let width = ui.available_width() - CHEVRON_WIDTH;
-                    ui.vertical(|ui| {
-                        ui.set_width(width);
-                        ui.spacing_mut().item_spacing.y = 2.0;
-                        let subjects: Vec<String> =
-                            finding.subjects.iter().map(ToString::to_string).collect();
-                        let colour = widgets::severity_colour(palette, finding.severity);
-                        let words =
-                            format!("{}  {}", finding.severity.word(), shortened(&subjects));
-                        let head = RichText::new(words)
-                            .font(theme::type_of(13.0, true))
-                            .color(colour);
-                        ui.add(egui::Label::new(head).selectable(false));
-                        ui.add(egui::Label::new(&sentence).wrap().selectable(false));
-                        if let Some(words) = standing_in_words(review, finding) {
-                            widgets::hint(ui, words);
-                        }
-                    });
-                    chevron(ui, is_open);
+            ui.horizontal_top(|ui| {
+                widgets::severity_mark(ui, finding.severity);
+                let width = ui.available_width() - CHEVRON_WIDTH;
+                ui.vertical(|ui| {
+                    ui.set_width(width);
+                    ui.spacing_mut().item_spacing.y = 2.0;
+                    let subjects: Vec<String> =
+                        finding.subjects.iter().map(ToString::to_string).collect();
+                    let colour = widgets::severity_colour(palette, finding.severity);
+                    let words = format!("{}  {}", finding.severity.word(), shortened(&subjects));
+                    let head = RichText::new(words)
+                        .font(theme::type_of(13.0, true))
+                        .color(colour);
+                    ui.add(egui::Label::new(head).selectable(false));
+                    ui.add(egui::Label::new(&sentence).wrap().selectable(false));
+                    if let Some(words) = standing_in_words(review, finding) {
+                        widgets::hint(ui, words);
+                    }
                 });
+                chevron(ui, is_open);
             });
-            let name = format!("{}: {sentence}", finding.severity.word());
-            head.response.widget_info(|| {
-                egui::WidgetInfo::selected(egui::Role::Button, true, is_open, &name)
-            });
-            let response = head
-                .response
-                .on_hover_cursor(egui::CursorIcon::PointingHand);
-            if response.clicked() {
-                app.queue().push(Action::OpenFinding(id.clone()));
-            }
-            // Opened by a key or from elsewhere: brought into sight, once.
-            let seen = egui::Id::unique("finding in sight");
-            if is_open && ui.data(|data| data.get_temp::<String>(seen)).as_ref() != Some(&id) {
-                response.scroll_to_me(Some(egui::Align::TOP));
-                ui.data_mut(|data| data.insert_temp(seen, id.clone()));
-            }
-            if is_open {
-                open(ui, app, finding, &id);
-            }
         });
+        let name = format!("{}: {sentence}", finding.severity.word());
+        head.response
+            .widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, is_open, &name));
+        let response = head
+            .response
+            .on_hover_cursor(egui::CursorIcon::PointingHand);
+        if response.clicked() {
+            app.queue().push(Action::OpenFinding(id.clone()));
+        }
+        // Opened by a key or from elsewhere: brought into sight, once.
+        let seen = egui::Id::unique("finding in sight");
+        if is_open && ui.data(|data| data.get_temp::<String>(seen)).as_ref() != Some(&id) {
+            response.scroll_to_me(Some(egui::Align::TOP));
+            ui.data_mut(|data| data.insert_temp(seen, id.clone()));
+        }
+        if is_open {
+            open(ui, app, finding, &id);
+        }
+    });
 }
 
 const CHEVRON_WIDTH: f32 = 24.0;

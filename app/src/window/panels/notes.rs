@@ -2,7 +2,7 @@
 
 use aubergine_core::ids::Id;
 use aubergine_core::model::Thread;
-use eframe::egui::{self, Frame, Margin, RichText, Stroke, Ui, UiBuilder};
+use eframe::egui::{self, RichText, Ui, UiBuilder};
 
 use crate::window::action::Action;
 use crate::window::app::App;
@@ -55,58 +55,52 @@ fn note(ui: &mut Ui, app: &App, id: Id, thread: &Thread) {
         "answered" => theme::token(palette, "markAnswered"),
         _ => theme::token(palette, "markOpen"),
     };
-    Frame::NONE
-        .fill(theme::token(palette, "raised"))
-        .stroke(Stroke::new(1.0, theme::token(palette, "rule")))
-        .corner_radius(3)
-        .inner_margin(Margin::symmetric(10, 8))
-        .show(ui, |ui| {
-            ui.set_width(ui.available_width());
-            ui.horizontal_wrapped(|ui| {
-                let head = format!(
-                    "{}  {}, {}",
-                    id.number,
-                    kind_word(&thread.kind),
-                    thread.status
-                );
-                ui.label(
-                    RichText::new(head)
-                        .font(theme::type_of(13.0, true))
-                        .color(colour),
-                );
-                if let Some(object) = thread.object {
-                    let response = ui.link(format!("on {object}"));
-                    if response.clicked() {
-                        app.queue().push(Action::Select {
-                            id: object,
-                            add: false,
-                            show: true,
-                        });
-                    }
+    widgets::card(ui, "rule", |ui| {
+        ui.horizontal_wrapped(|ui| {
+            let head = format!(
+                "{}  {}, {}",
+                id.number,
+                kind_word(&thread.kind),
+                thread.status
+            );
+            ui.label(
+                RichText::new(head)
+                    .font(theme::type_of(13.0, true))
+                    .color(colour),
+            );
+            if let Some(object) = thread.object {
+                let response = ui.link(format!("on {object}"));
+                if response.clicked() {
+                    app.queue().push(Action::Select {
+                        id: object,
+                        add: false,
+                        show: true,
+                    });
                 }
-            });
-            ui.add(egui::Label::new(&thread.text).wrap());
-            if !thread.author.is_empty() {
-                widgets::hint(ui, format!("— {}", thread.author));
             }
-            ui.horizontal(|ui| {
-                let moves: &[(&str, &str)] = match thread.status.as_str() {
-                    "closed" => &[("open", "Reopen")],
-                    "answered" => &[("closed", "Close"), ("open", "Reopen")],
-                    _ => &[("answered", "Mark answered"), ("closed", "Close")],
-                };
-                for (status, words) in moves {
-                    if ui
-                        .button(*words)
-                        .accessible_name(format!("{words}: pin {}", id.number))
-                        .clicked()
-                    {
-                        app.queue().push(Action::SetNoteStatus {
-                            id,
-                            status: (*status).to_owned(),
-                        });
-                    }
-                }
-            });
         });
+        ui.add(egui::Label::new(&thread.text).wrap());
+        if !thread.author.is_empty() {
+            widgets::hint(ui, format!("— {}", thread.author));
+        }
+        ui.horizontal(|ui| {
+            let moves: &[(&str, &str)] = match thread.status.as_str() {
+                "closed" => &[("open", "Reopen")],
+                "answered" => &[("closed", "Close"), ("open", "Reopen")],
+                _ => &[("answered", "Mark answered"), ("closed", "Close")],
+            };
+            for (status, words) in moves {
+                if ui
+                    .button(*words)
+                    .accessible_name(format!("{words}: pin {}", id.number))
+                    .clicked()
+                {
+                    app.queue().push(Action::SetNoteStatus {
+                        id,
+                        status: (*status).to_owned(),
+                    });
+                }
+            }
+        });
+    });
 }

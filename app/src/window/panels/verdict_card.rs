@@ -1,10 +1,10 @@
 //! What is behind one verdict: the rule and how we know it, what on the drawing brings it about, what would change it.
 
 use aubergine_core::analysis::evidence::Evidence;
-use aubergine_core::contact::{Match, Ruling};
+use aubergine_core::contact::{Fact, Match, Ruling};
 use aubergine_core::report::{change_in_words, ruled};
 use aubergine_core::text;
-use eframe::egui::{self, Button, Frame, Label, Margin, RichText, Stroke, Ui};
+use eframe::egui::{self, Button, Label, RichText, Ui};
 
 use crate::window::action::Action;
 use crate::window::app::App;
@@ -12,43 +12,55 @@ use crate::window::theme;
 use crate::window::widgets;
 
 pub(super) fn show(ui: &mut Ui, app: &App, ruling: &Ruling, behind: Option<&Evidence>) {
-    let palette = theme::current(ui);
-    Frame::NONE
-        .fill(theme::token(palette, "raised"))
-        .stroke(Stroke::new(1.0, theme::token(palette, "rule")))
-        .corner_radius(3)
-        .inner_margin(Margin::symmetric(10, 8))
-        .show(ui, |ui| {
-            ui.set_width(ui.available_width());
-            ui.spacing_mut().item_spacing.y = 3.0;
-            contents(ui, app, ruling, behind);
-        });
+    widgets::card(ui, "rule", |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        contents(ui, app, ruling, behind);
+    });
     ui.add_space(4.0);
 }
 
-fn contents(ui: &mut Ui, app: &App, ruling: &Ruling, behind: Option<&Evidence>) {
-    if !ruling.conditions.is_empty() {
-        let conditions = in_words(&ruling.conditions);
-        sentence(
-            ui,
-            text::fill("card.conditions", [("conditions", conditions)]),
-        );
+/// Why the word is what it is: what it depends on, the row, and what is not known.
+pub(super) struct Why<'a> {
+    pub(super) conditions: &'a [String],
+    pub(super) decided_by: &'a Match,
+    pub(super) cautious_reading: bool,
+    pub(super) missing: &'a [Fact],
+}
+
+pub(super) fn why(ui: &mut Ui, why: &Why<'_>) {
+    if !why.conditions.is_empty() {
+        let conditions = ("conditions", in_words(why.conditions));
+        sentence(ui, text::fill("card.conditions", [conditions]));
     }
-    matched(ui, &ruling.decided_by);
-    if ruling.cautious_reading {
+    sentence(ui, text::get(&why.decided_by.message).to_owned());
+    widgets::hint(ui, ruled(&why.decided_by.citation));
+    if why.cautious_reading {
         sentence(ui, text::get("card.reading").to_owned());
     }
-    if !ruling.missing.is_empty() {
-        let facts: Vec<&str> = ruling
+    if !why.missing.is_empty() {
+        let facts: Vec<&str> = why
             .missing
             .iter()
             .map(|fact| text::get(fact.key()))
             .collect();
-        sentence(
-            ui,
-            text::fill("card.depends", [("facts", facts.join("; "))]),
-        );
+        let facts = ("facts", facts.join("; "));
+        sentence(ui, text::fill("card.depends", [facts]));
     }
+}
+
+/// Whom to ask.
+pub(super) fn ask(ui: &mut Ui, whom: &str) {
+    sentence(ui, text::fill("card.ask", [("ask", whom.to_owned())]));
+}
+
+fn contents(ui: &mut Ui, app: &App, ruling: &Ruling, behind: Option<&Evidence>) {
+    let reasons = Why {
+        conditions: &ruling.conditions,
+        decided_by: &ruling.decided_by,
+        cautious_reading: ruling.cautious_reading,
+        missing: &ruling.missing,
+    };
+    why(ui, &reasons);
     if let Some(behind) = behind {
         causes(ui, app, behind);
         changes(ui, app, behind);
@@ -57,7 +69,7 @@ fn contents(ui: &mut Ui, app: &App, ruling: &Ruling, behind: Option<&Evidence>) 
     others(ui, "card.also", &ruling.also);
     others(ui, "card.advice", &ruling.advisory);
     ui.add_space(2.0);
-    sentence(ui, text::fill("card.ask", [("ask", ruling.ask.clone())]));
+    ask(ui, &ruling.ask);
 }
 
 fn causes(ui: &mut Ui, app: &App, behind: &Evidence) {
@@ -102,11 +114,6 @@ fn others(ui: &mut Ui, title: &str, rows: &[Match]) {
         sentence(ui, text::fill("card.other", [verdict, why]));
         widgets::hint(ui, ruled(&row.citation));
     }
-}
-
-fn matched(ui: &mut Ui, row: &Match) {
-    sentence(ui, text::get(&row.message).to_owned());
-    widgets::hint(ui, ruled(&row.citation));
 }
 
 fn head(ui: &mut Ui, key: &str) {

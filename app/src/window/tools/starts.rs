@@ -156,8 +156,7 @@ pub(super) fn height(plan: &Plan, at: PlanPoint) -> SpotHeight {
 
 /// What is drawn for reclaimed water is meant to be bought marked.
 fn is_reclaimed(plan: &Plan, water: Id) -> bool {
-    let water = plan.objects.waters.get(&water);
-    water.is_some_and(|water| water.kind == WaterKind::Reclaimed)
+    plan.water_kind(water) == Some(WaterKind::Reclaimed)
 }
 
 /// The fill that most beds of the plan have, or a common one.
@@ -192,9 +191,8 @@ pub(super) fn run(plan: &Plan, water: Id, vertices: Vec<PlanPoint>) -> Pipe {
         .pipes
         .values()
         .find(|pipe| pipe.water == water && pipe.role == PipeRole::Lateral);
-    let kind = plan.objects.waters.get(&water).map(|water| water.kind);
     Pipe {
-        role: match kind {
+        role: match plan.water_kind(water) {
             Some(WaterKind::Potable) => PipeRole::Service,
             _ => PipeRole::Lateral,
         },

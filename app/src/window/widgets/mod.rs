@@ -10,8 +10,8 @@ use aubergine_core::drawing::{Role, Symbol};
 use aubergine_core::finding::Severity;
 use aubergine_core::model::Plan;
 use eframe::egui::{
-    self, Color32, Key, Pos2, Rect, Response, RichText, Sense, Shape, Stroke, TextEdit, Ui, pos2,
-    vec2,
+    self, Color32, Frame, Key, Margin, Pos2, Rect, Response, RichText, Sense, Shape, Stroke,
+    TextEdit, Ui, pos2, vec2,
 };
 
 use super::theme;
@@ -141,6 +141,21 @@ pub fn group(ui: &mut Ui, words: &str) {
 pub fn hint(ui: &mut Ui, words: impl Into<String>) -> Response {
     let colour = theme::token(theme::current(ui), "ink3");
     ui.add(egui::Label::new(RichText::new(words).size(13.0).color(colour)).wrap())
+}
+
+/// A raised card, as wide as its panel, with an edge of a colour of the tokens.
+pub fn card<R>(ui: &mut Ui, edge: &str, contents: impl FnOnce(&mut Ui) -> R) -> R {
+    let palette = theme::current(ui);
+    let frame = Frame::NONE
+        .fill(theme::token(palette, "raised"))
+        .stroke(Stroke::new(1.0, theme::token(palette, edge)))
+        .corner_radius(3)
+        .inner_margin(Margin::symmetric(10, 8));
+    let shown = frame.show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        contents(ui)
+    });
+    shown.inner
 }
 
 /// That the rules of a plan should be read again, where a year has gone by.

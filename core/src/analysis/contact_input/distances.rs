@@ -9,7 +9,7 @@ use crate::contact::MeasuredDistance;
 use crate::geometry::Polygon;
 use crate::ids::Id;
 use crate::layout::bed_outline;
-use crate::model::{Feature, FeatureKind, MarkKind, OutletKind, Plan};
+use crate::model::{Feature, FeatureKind, MarkKind, Plan};
 use crate::rulebook::{Place, Relief};
 use crate::units::{Area, Length};
 
@@ -77,12 +77,7 @@ pub(super) fn distances(
 /// Sprays against places where people drink and wash their hands.
 fn to_fountains(plan: &Plan, sprays: &Sprays<'_>) -> Vec<MeasuredDistance> {
     let outlets = plan.objects.outlets.iter();
-    let fountains = outlets.filter(|(_, outlet)| {
-        matches!(
-            outlet.kind,
-            OutletKind::DrinkingFountain | OutletKind::HandWash
-        )
-    });
+    let fountains = outlets.filter(|(_, outlet)| outlet.kind.is_wash_place());
     let mut found = Vec::new();
     for (fountain, outlet) in fountains {
         for (id, reach) in sprays {

@@ -194,16 +194,10 @@ pub(super) fn ponds(plan: &Plan) -> impl Iterator<Item = (Id, &Feature)> {
 /// What stands on the drinking-water service; a device on the reclaimed line does not count.
 pub(super) fn service(plan: &Plan) -> Option<ServiceFacts> {
     let objects = &plan.objects;
-    let is_potable = |water: Id| {
-        objects
-            .waters
-            .get(&water)
-            .is_some_and(|water| water.kind == WaterKind::Potable)
-    };
     let mut subjects: Vec<Id> = objects
         .supplies
         .iter()
-        .filter(|(_, supply)| is_potable(supply.water))
+        .filter(|(_, supply)| plan.water_kind(supply.water) == Some(WaterKind::Potable))
         .map(|(id, _)| *id)
         .collect();
     if subjects.is_empty() {
@@ -214,7 +208,7 @@ pub(super) fn service(plan: &Plan) -> Option<ServiceFacts> {
     let strongest = services.into_iter().map(|supply| {
         let protecting = on_service(plan, supply).into_iter().filter_map(|id| {
             let device = objects.devices.get(&id)?;
-            Some((id, against_backflow(device.kind)?))
+            Some((id, device.kind.against_backflow()?))
         });
         let protecting: Vec<(Id, BackflowDevice)> = protecting.collect();
         subjects.extend(protecting.iter().map(|(id, _)| *id));
@@ -228,18 +222,6 @@ pub(super) fn service(plan: &Plan) -> Option<ServiceFacts> {
     Some(ServiceFacts {
         device: weakest.unwrap_or(BackflowDevice::None),
         subjects,
-    })
-}
-
-const fn against_backflow(kind: DeviceKind) -> Option<BackflowDevice> {
-    Some(match kind {
-        DeviceKind::AirGap => BackflowDevice::AirGap,
-        DeviceKind::BackflowReducedPressure => BackflowDevice::ReducedPressure,
-        DeviceKind::BackflowDoubleCheck => BackflowDevice::DoubleCheck,
-        DeviceKind::BackflowDualCheck => BackflowDevice::DualCheck,
-        DeviceKind::BackflowPressureVacuumBreaker
-        | DeviceKind::BackflowAtmosphericVacuumBreaker => BackflowDevice::VacuumBreaker,
-        _ => return None,
     })
 }
 

@@ -44,11 +44,7 @@ pub(super) fn standing(plan: &Plan, water: Id) -> Standing {
         to_features,
         ..Standing::default()
     };
-    let waters = &plan.objects.waters;
-    if waters
-        .get(&water)
-        .is_none_or(|water| water.kind != WaterKind::Reclaimed)
-    {
+    if plan.water_kind(water) != Some(WaterKind::Reclaimed) {
         return found;
     }
     let books = books(plan);

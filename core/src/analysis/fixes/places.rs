@@ -25,14 +25,8 @@ pub(super) fn mark_crossing(plan: &Plan, finding: &Finding) -> Option<Candidate>
     let &[a, b] = &runs[..] else { return None };
     let (first, second) = (plan.objects.pipes.get(&a)?, plan.objects.pipes.get(&b)?);
     let at = first.vertices.crossings(&second.vertices).first()?.at;
-    let is_potable = |water: Id| {
-        plan.objects
-            .waters
-            .get(&water)
-            .is_some_and(|water| water.kind == WaterKind::Potable)
-    };
     // The drinking water is drawn above the other.
-    let (over, under) = if is_potable(first.water) {
+    let (over, under) = if plan.water_kind(first.water) == Some(WaterKind::Potable) {
         (a, b)
     } else {
         (b, a)
